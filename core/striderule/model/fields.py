@@ -1,0 +1,188 @@
+"""One description of every value a person can set: type, unit, range, words. The file reader, the checks, the command
+line's help and the add-on's properties all read the same `Spec`, so they cannot disagree."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+from dataclasses import MISSING, dataclass, field
+from typing import Any
+
+from ..errors import ModelError
+
+Pair = tuple[float, float]
+Triple = tuple[float, float, float]
+
+NAME_PATTERN = re.compile(r"[a-z][a-z0-9_-]{0,39}")
+_DEVICE_NAMES = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}
+
+
+@dataclass(frozen=True)
+class Spec:
+    """What a field holds.
+
+    kind: number | whole | flag | text | name | choice | names. unit: "mm", "deg", "g", "" ...
+    least, most: inclusive range of every component. size: 1, or how many numbers. ordered: a (least, most) pair.
+    optional: None is allowed and means "use the default that fits this puppet".
+    """
+
+    kind: str
+    doc: str
+    unit: str = ""
+    least: float = -math.inf
+    most: float = math.inf
+    size: int = 1
+    ordered: bool = False
+    choices: tuple[str, ...] = ()
+    optional: bool = False
+
+    def expectation(self) -> str:
+        """The phrase after "expected" in a refusal."""
+        one = {"number": "a number", "whole": "a whole number", "flag": "true or false", "text": "a text",
+               "name": "a name of small letters, digits, - and _ (at most 40, a letter first)",
+               "names": "a list of names", "choice": "one of " + ", ".join(self.choices)}[self.kind]
+        if self.size > 1:
+            one = f"{self.size} numbers" + (" (least, most)" if self.ordered else "")
+        unit = f" in {self.unit}" if self.unit else ""
+        if self.kind in ("number", "whole"):
+            if math.isfinite(self.least) and math.isfinite(self.most):
+                return f"{one}{unit} from {self.least:g} to {self.most:g}"
+            if math.isfinite(self.least):
+                return f"{one}{unit}, at least {self.least:g}"
+        return one + unit
+
+
+def _made(spec: Spec, default: Any) -> Any:
+    if default is None:
+        spec = dataclasses.replace(spec, optional=True)
+    if default is MISSING:
+        return field(metadata={"spec": spec})
+    return field(default=default, metadata={"spec": spec})
+
+
+def length(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float = 5000.0, size: int = 1) -> Any:
+    """A length in mm (or `size` of them)."""
+    return _made(Spec("number", doc, "mm", least, most, size), default)
+
+
+def place(doc: str, default: Any = MISSING, *, size: int = 3, most: float = 20000.0) -> Any:
+    """A place in mm: (along, across, up), or `size` = 2: (along, across). Left is positive."""
+    return _made(Spec("number", doc, "mm", -most, most, size), default)
+
+
+def angle(doc: str, default: Any = MISSING, *, least: float = -180.0, most: float = 180.0) -> Any:
+    """An angle in degrees."""
+    return _made(Spec("number", doc, "deg", least, most), default)
+
+
+def angle_range(doc: str, default: Any = MISSING, *, least: float = -180.0, most: float = 180.0) -> Any:
+    """A (least, most) pair of angles in degrees."""
+    return _made(Spec("number", doc, "deg", least, most, 2, ordered=True), default)
+
+
+def length_range(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float = 5000.0) -> Any:
+    """A (least, most) pair of lengths in mm."""
+    return _made(Spec("number", doc, "mm", least, most, 2, ordered=True), default)
+
+
+def mass(doc: str, default: Any = MISSING) -> Any:
+    """A mass in grams."""
+    return _made(Spec("number", doc, "g", 0.0, 100000.0), default)
+
+
+def share(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float = 1.0) -> Any:
+    """A share without unit."""
+    return _made(Spec("number", doc, "", least, most), default)
+
+
+def count(doc: str, default: Any = MISSING, *, least: int = 0, most: int = 1000) -> Any:
+    """A whole number."""
+    return _made(Spec("whole", doc, "", least, most), default)
+
+
+def counts(doc: str, default: Any = MISSING, *, least: int = 0, most: int = 20000, size: int = 2) -> Any:
+    """Several whole numbers."""
+    return _made(Spec("whole", doc, "", least, most, size), default)
+
+
+def flag(doc: str, default: bool) -> Any:
+    """True or false."""
+    return _made(Spec("flag", doc), default)
+
+
+def choice(doc: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:
+    """One of a few words."""
+    return _made(Spec("choice", doc, choices=choices), default)
+
+
+def text(doc: str, default: Any = MISSING) -> Any:
+    """Free text of one line."""
+    return _made(Spec("text", doc), default)
+
+
+def name(doc: str, default: Any = MISSING) -> Any:
+    """A name that may become part of a path."""
+    return _made(Spec("name", doc), default)
+
+
+def names(doc: str, default: Any = MISSING) -> Any:
+    """A list of names."""
+    return _made(Spec("names", doc), default)
+
+
+def specs_of(cls: type) -> dict[str, Spec]:
+    """Field name -> Spec for every described field of a model class, in file order."""
+    return {f.name: f.metadata["spec"] for f in dataclasses.fields(cls) if "spec" in f.metadata}
+
+
+def _refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
+    """(expected, given) if `value` does not fit `spec`, else None."""
+    expected = spec.expectation()
+    if value is None:
+        return None if spec.optional else (expected, "nothing")
+    if spec.kind in ("number", "whole"):
+        values: tuple[Any, ...] = (value,) if spec.size == 1 else value
+        if spec.size > 1 and (not isinstance(value, tuple) or len(values) != spec.size):
+            return expected, repr(value)
+        for one in values:
+            whole = isinstance(one, int) and not isinstance(one, bool)
+            if not (whole or (spec.kind == "number" and isinstance(one, float))):
+                return expected, repr(value)
+            if not math.isfinite(one) or not spec.least <= one <= spec.most:
+                return expected, repr(value)
+        if spec.ordered and values[0] > values[1]:
+            return f"{expected}, the least one first", f"{values[0]:g}, {values[1]:g}"
+        return None
+    if spec.kind == "flag":
+        return None if isinstance(value, bool) else (expected, repr(value))
+    if spec.kind == "names":
+        if not isinstance(value, tuple):
+            return expected, repr(value)
+        bad = next((one for one in value if not is_name(one)), None)
+        return None if bad is None else (Spec("name", "").expectation(), repr(bad))
+    if not isinstance(value, str):
+        return expected, repr(value)
+    if spec.kind == "choice" and value not in spec.choices:
+        return expected, repr(value)
+    if spec.kind == "name" and not is_name(value):
+        return expected, repr(value)
+    if spec.kind == "text" and (len(value) > 200 or not value.isprintable()):
+        return "a text of one line, at most 200 characters", repr(value[:60])
+    return None
+
+
+def is_name(value: Any) -> bool:
+    """True where `value` may name a view, a layer, a leg: safe as part of a path on every system."""
+    return isinstance(value, str) and bool(NAME_PATTERN.fullmatch(value)) and value not in _DEVICE_NAMES
+
+
+def check_fields(model: Any, where: str = "") -> None:
+    """Refuse a model object whose described fields do not fit. Raises ModelError naming the first one.
+
+    where: dotted place of the object, put before the field's name ("leg.left").
+    """
+    for key, spec in specs_of(type(model)).items():
+        refusal = _refusal(spec, getattr(model, key))
+        if refusal:
+            raise ModelError(f"{where}.{key}" if where else key, *refusal)

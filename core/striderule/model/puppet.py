@@ -1,0 +1,183 @@
+"""The puppet: what a person measured with a ruler, a protractor and a kitchen scale. Lengths mm, angles degrees, masses g.
+
+Places are (along, across, up) from the body's centre in the zero pose: legs straight down, feet flat, trunk upright;
+along is forward, across is positive to the puppet's left.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+from ..errors import ModelError
+from .fields import (
+    Pair,
+    Triple,
+    angle_range,
+    check_fields,
+    choice,
+    is_name,
+    length,
+    length_range,
+    mass,
+    name,
+    place,
+    text,
+)
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The stops of one leg's joints, (least, most) in degrees. Signs: hip_swing + thigh forward, hip_out + away from the
+    midline, knee + bend, ankle + toe toward shin, toe + toe up from the sole."""
+
+    hip_swing_deg: Pair = angle_range("Hip swing: furthest back, furthest forward", (-60.0, 90.0))
+    hip_out_deg: Pair = angle_range("Hip sideways: furthest in, furthest out", (-25.0, 25.0), least=-90, most=90)
+    knee_deg: Pair = angle_range("Knee: least bend, most bend", (0.0, 130.0), least=0, most=175)
+    ankle_deg: Pair = angle_range("Ankle: toe furthest down, toe furthest up", (-45.0, 45.0), least=-120, most=120)
+    toe_deg: Pair = angle_range("Toe joint: furthest down, furthest up", (0.0, 60.0), least=-90, most=120)
+    hip_to_ankle_mm: Pair | None = length_range(
+        "Instead of knee_deg: shortest and longest distance from hip to ankle, by ruler", None)
+
+    def __post_init__(self) -> None:
+        check_fields(self, "limits")
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One leg. The hip is a ball, the knee a hinge, the ankle a ball; the toe joint, at the ball of the foot, a hinge."""
+
+    name: str = name("Name of the leg")
+    hip_mm: Triple = place("Hip pivot from the body's centre: along, across (left +), up")
+    thigh_mm: float = length("Hip pivot to knee pivot", least=1)
+    shank_mm: float = length("Knee pivot to ankle pivot", least=1)
+    ankle_up_mm: float = length("Ankle pivot above the sole")
+    heel_behind_mm: float = length("Back edge of the heel behind the ankle")
+    ball_ahead_mm: float = length("Toe joint (ball of the foot) ahead of the ankle")
+    knee: str = choice("Which way the knee bends", ("forward", "backward"), "forward")
+    toe_mm: float = length("Toe joint to toe tip (0 = no bending toe)", 0.0)
+    sole_width_mm: float = length("Width of the sole", 10.0, least=0.5)
+    tie_mm: Pair = place("Tie-down on the sole: ahead of the ankle, across", (0.0, 0.0), size=2)
+    outward: str | None = choice("Which side is away from the midline", ("left", "right"), None)
+    thigh_width_mm: float | None = length("Thickness of the thigh, for drawing", None, least=0.1)
+    shank_width_mm: float | None = length("Thickness of the shank, for drawing", None, least=0.1)
+    thigh_g: float | None = mass("Mass of the thigh", None)
+    shank_g: float | None = mass("Mass of the shank", None)
+    foot_g: float | None = mass("Mass of the foot", None)
+    limits: Limits = field(default_factory=Limits)
+
+    def __post_init__(self) -> None:
+        where = f"leg.{self.name}"
+        check_fields(self, where)
+        if self.heel_behind_mm + self.ball_ahead_mm + self.toe_mm <= 0:
+            raise ModelError(f"{where}.ball_ahead_mm", "a foot with some length", "0 mm from heel to toe")
+        ruler = self.limits.hip_to_ankle_mm
+        if ruler:
+            low, high = abs(self.thigh_mm - self.shank_mm), self.thigh_mm + self.shank_mm
+            if not low <= ruler[0] <= ruler[1] <= high:
+                raise ModelError(f"{where}.limits.hip_to_ankle_mm", f"two lengths from {low:g} to {high:g} mm (what "
+                                 "thigh and shank can make)", f"{ruler[0]:g}, {ruler[1]:g}",
+                                 "Measure hip pivot to ankle pivot, or measure thigh and shank again.")
+
+    @property
+    def straight_mm(self) -> float:
+        """Hip pivot over the floor with the leg straight and the foot flat."""
+        return self.thigh_mm + self.shank_mm + self.ankle_up_mm
+
+    @property
+    def knee_side(self) -> int:
+        """+1 where the knee bends forward, -1 where it bends backward."""
+        return 1 if self.knee == "forward" else -1
+
+    @property
+    def outward_side(self) -> int:
+        """+1 where outward is the puppet's left, -1 where it is its right."""
+        if self.outward:
+            return 1 if self.outward == "left" else -1
+        return 1 if self.hip_mm[1] >= 0 else -1
+
+    @property
+    def knee_range_deg(self) -> Pair:
+        """Least and most knee bend in degrees, from the angles or, where given, from the ruler lengths (cosine law)."""
+        ruler = self.limits.hip_to_ankle_mm
+        if not ruler:
+            return self.limits.knee_deg
+        t, s = self.thigh_mm, self.shank_mm
+        bend = [180 - math.degrees(math.acos(max(-1.0, min(1.0, (t * t + s * s - d * d) / (2 * t * s))))) for d in ruler]
+        return bend[1], bend[0]
+
+    def mirrored(self, new_name: str) -> Leg:
+        """The same leg on the other side of the midline."""
+        along, across, up = self.hip_mm
+        other = {"left": "right", "right": "left", None: None}[self.outward]
+        return replace(self, name=new_name, hip_mm=(along, -across, up), tie_mm=(self.tie_mm[0], -self.tie_mm[1]),
+                       outward=other)
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A simple body to draw, hung on a part; places from the body's centre in the zero pose.
+
+    box: centre_mm and size_mm (along, across, up). ball: centre_mm and radius_mm. capsule: from_mm, to_mm, radius_mm.
+    """
+
+    form: str = choice("What it looks like", ("box", "capsule", "ball"))
+    part: str = choice("What it hangs on", ("body", "chest", "head"), "body")
+    centre_mm: Triple | None = place("Centre of a box or ball", None)
+    size_mm: Triple | None = length("Size of a box: along, across, up", None, size=3)
+    from_mm: Triple | None = place("One end of a capsule", None)
+    to_mm: Triple | None = place("Other end of a capsule", None)
+    radius_mm: float | None = length("Radius of a ball or capsule", None, least=0.1)
+
+    NEEDS = {"box": ("centre_mm", "size_mm"), "ball": ("centre_mm", "radius_mm"),
+             "capsule": ("from_mm", "to_mm", "radius_mm")}
+
+    def __post_init__(self) -> None:
+        check_fields(self, "shape")
+        needs = self.NEEDS[self.form]
+        for key in ("centre_mm", "size_mm", "from_mm", "to_mm", "radius_mm"):
+            given = getattr(self, key) is not None
+            if given != (key in needs):
+                raise ModelError(f"shape.{key}", f"a {self.form} described by {', '.join(needs)}",
+                                 f"{key} as well" if given else f"no {key}")
+
+
+@dataclass(frozen=True)
+class Body:
+    """The trunk: its reference point, where chest and head turn, and what its parts weigh."""
+
+    reference_mm: Triple = place("Reference point, lined up in every pose, from the body's centre", (0.0, 0.0, 0.0))
+    reference_name: str = text("What the reference point is on the puppet", "hip bolt")
+    waist_mm: Triple = place("Where the chest turns on the body", (0.0, 0.0, 0.0))
+    neck_mm: Triple = place("Where the head turns on the chest", (0.0, 0.0, 0.0))
+    body_g: float | None = mass("Mass of the body (pelvis)", None)
+    chest_g: float | None = mass("Mass of chest and arms", None)
+    head_g: float | None = mass("Mass of neck and head", None)
+
+    def __post_init__(self) -> None:
+        check_fields(self, "body")
+
+
+@dataclass(frozen=True)
+class Puppet:
+    """A jointed puppet: any number of legs, one trunk."""
+
+    name: str = text("Name of the puppet")
+    legs: tuple[Leg, ...] = ()
+    body: Body = field(default_factory=Body)
+    shapes: tuple[Shape, ...] = ()
+
+    def __post_init__(self) -> None:
+        check_fields(self, "puppet")
+        if not self.legs:
+            raise ModelError("leg", "at least one leg ([leg.left])", "none")
+        if len(self.legs) > 12:
+            raise ModelError("leg", "at most 12 legs", str(len(self.legs)))
+        seen = [leg.name for leg in self.legs]
+        for one in seen:
+            if seen.count(one) > 1 or not is_name(one):
+                raise ModelError(f"leg.{one}", "legs of different names", f"{seen.count(one)} of this name")
+
+    @property
+    def leg_names(self) -> tuple[str, ...]:
+        return tuple(leg.name for leg in self.legs)

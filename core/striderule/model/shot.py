@@ -1,0 +1,80 @@
+"""The shot: puppet, walk, stage, cameras, and how its pictures are wanted. The one input of everything."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from ..errors import ModelError
+from .fields import check_fields, count, names, text
+from .puppet import Puppet
+from .stage import Stage
+from .view import BUILT_IN_VIEWS, CameraSetup
+from .walk import Walk
+
+LAYERS = ("floor", "arcs", "ghosts", "pose", "spacing", "target", "labels")
+"""Overlay layers, lowest first."""
+
+
+@dataclass(frozen=True)
+class Overlay:
+    """Which pictures are made to line the puppet up with."""
+
+    views: tuple[str, ...] = names("Views that get overlay pictures", ("side-on", "three-quarter-front", "head-on"))
+    layers: tuple[str, ...] = names("Layers in the flat picture", ("ghosts", "pose", "spacing", "target", "labels"))
+    neighbours: int = count("Spacing marks shown before and after the pose", 3, least=0, most=50)
+    ghosts_before: int = count("Ghost poses before", 1, least=0, most=12)
+    ghosts_after: int = count("Ghost poses after", 0, least=0, most=12)
+    first_number: int = count("Number of the first picture", 1, least=0, most=999999)
+    digits: int = count("Digits in a picture's number", 4, least=1, most=9)
+    backdrop: str = text("Backdrop: none, black, white or a colour as #rrggbb", "none")
+
+    def __post_init__(self) -> None:
+        check_fields(self, "overlay")
+        for layer in self.layers:
+            if layer not in LAYERS:
+                raise ModelError("overlay.layers", "layers out of " + ", ".join(LAYERS), repr(layer))
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A shot. fps as a fraction (12, or 30000/1001); a pose is held for frames_per_pose frames (1 = on ones)."""
+
+    name: str = text("Name of the shot")
+    puppet: Puppet = field(kw_only=True)
+    fps: str = text("Frames per second, a whole number or a fraction such as 30000/1001", "12")
+    frames_per_pose: int = count("Frames each pose is held: 1 = on ones, 2 = on twos", 1, least=1, most=100)
+    walk: Walk = field(default_factory=Walk)
+    stage: Stage = field(default_factory=Stage)
+    cameras: tuple[CameraSetup, ...] = ()
+    overlay: Overlay = field(default_factory=Overlay)
+
+    def __post_init__(self) -> None:
+        check_fields(self)
+        self.rate  # noqa: B018  (refuses a bad fps here, where the file's line is still known)
+        known = {*BUILT_IN_VIEWS, *(camera.name for camera in self.cameras)}
+        for view in self.overlay.views:
+            if view not in known:
+                raise ModelError("overlay.views", "views out of " + ", ".join(sorted(known)), repr(view))
+        seen = [camera.name for camera in self.cameras]
+        if len(set(seen)) != len(seen):
+            raise ModelError("view", "views of different names", ", ".join(seen))
+        first = self.walk.first_foot
+        if first is not None and first not in self.puppet.leg_names:
+            raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
+
+    @property
+    def rate(self) -> Fraction:
+        """Frames per second, exact. Raises ModelError."""
+        try:
+            rate = Fraction(self.fps)
+        except (ValueError, ZeroDivisionError):
+            rate = Fraction(0)
+        if not 1 <= rate <= 240:
+            raise ModelError("fps", "frames per second from 1 to 240, whole or as 30000/1001", repr(self.fps))
+        return rate
+
+    @property
+    def poses(self) -> int:
+        """Number of poses: N steps of n poses = N n + 1, the last contact included."""
+        return self.walk.steps * self.walk.poses_per_step + 1

@@ -1,0 +1,17 @@
+"""The stage: where the walk starts. Stage axes: X along the walk's start heading, Y to the puppet's left, Z up, mm from the datum."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .fields import Pair, check_fields, place
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A flat floor with a datum mark that the animator measures from."""
+
+    start_mm: Pair = place("Where the reference point starts: along, across, from the datum", (0.0, 0.0), size=2)
+
+    def __post_init__(self) -> None:
+        check_fields(self, "stage")

@@ -1,0 +1,76 @@
+"""Cameras. `CameraSetup` is what a person says of one (place, target, lens); `View` is the pinhole that everything projects with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..errors import GeometryError, ModelError
+from .fields import Pair, Triple, check_fields, choice, counts, length, name, place
+
+Floats = npt.NDArray[np.float64]
+
+BUILT_IN_VIEWS = ("side-on", "three-quarter-front", "three-quarter-back", "head-on", "high", "low", "following")
+
+
+@dataclass(frozen=True)
+class CameraSetup:
+    """One camera as a person gives it. A built-in name without place is placed from the shot's extent;
+    any other name needs place_mm and target_mm."""
+
+    name: str = name("Name of the view")
+    place_mm: Triple | None = place("Where the camera's lens is, stage mm", None, most=100000)
+    target_mm: Triple | None = place("What the camera points at, stage mm", None, most=100000)
+    lens_mm: float = length("Focal length of the lens", 50.0, least=1, most=2000)
+    sensor_mm: Pair = length("Sensor: width, height", (36.0, 24.0), least=1, most=200, size=2)
+    resolution: tuple[int, int] = counts("Picture: width, height in pixels", (1920, 1080), least=16, most=16384)
+    side: str = choice("Side of the puppet that a built-in camera stands on", ("right", "left"), "right")
+
+    def __post_init__(self) -> None:
+        where = f"view.{self.name}"
+        check_fields(self, where)
+        if (self.place_mm is None) != (self.target_mm is None):
+            raise ModelError(where, "place_mm and target_mm together", "only one of them")
+        if self.place_mm is None and self.name not in BUILT_IN_VIEWS:
+            raise ModelError(where, "place_mm and target_mm, or one of the built-in names " + ", ".join(BUILT_IN_VIEWS),
+                             f"the name {self.name!r} alone")
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A camera in the OpenCV pinhole convention.
+
+    Pixels: x right, y down, (0, 0) = centre of the top-left pixel. Camera axes: x right, y down, z into the picture.
+    camera = rotation @ stage + translation. distortion = (k1, k2, p1, p2, k3), Brown-Conrady.
+    translations_mm: (poses, 3) for a camera that moves along, one translation per pose; None for a still camera.
+    """
+
+    name: str
+    width: int
+    height: int
+    fx: float
+    fy: float
+    cx: float
+    cy: float
+    rotation: Floats
+    translation_mm: Floats
+    distortion: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
+    translations_mm: Floats | None = None
+
+    def __post_init__(self) -> None:
+        r = np.asarray(self.rotation, float)
+        if r.shape != (3, 3) or not np.allclose(r @ r.T, np.eye(3), atol=1e-9) or np.linalg.det(r) < 0:
+            raise GeometryError(f"view {self.name}: its rotation is not a rotation matrix.")
+
+    @property
+    def moving(self) -> bool:
+        return self.translations_mm is not None
+
+    def at(self, pose: int) -> View:
+        """The still camera of pose index `pose` (from 0); itself where the camera does not move."""
+        if self.translations_mm is None:
+            return self
+        return View(self.name, self.width, self.height, self.fx, self.fy, self.cx, self.cy, self.rotation,
+                    self.translations_mm[pose], self.distortion)
