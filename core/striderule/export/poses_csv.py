@@ -1,0 +1,66 @@
+"""poses.csv: one row per pose, the contract that outside scripts read. Columns are added, never changed.
+
+UTF-8, header row, LF; mm and degrees with exactly 4 decimals; poses and frames count from 1.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from ..solve.plan import STATE_NAMES, Plan
+from .files import write_text
+from .timecode import timecodes
+
+_POINTS = ("hip", "knee", "ankle", "heel", "ball", "toe")
+_ANGLES = ("hip_swing", "hip_out", "knee", "ankle", "toe")
+_TRUNK = ("ref_x_mm", "ref_y_mm", "ref_z_mm", "body_x_mm", "body_y_mm", "body_z_mm",
+          "body_yaw_deg", "body_pitch_deg", "body_roll_deg")
+
+
+def columns_of(legs: tuple[str, ...]) -> tuple[str, ...]:
+    """The header for a puppet with these legs, in order."""
+    names = ["pose", "first_frame", "last_frame", "timecode", "step", "key", *_TRUNK]
+    for leg in legs:
+        names.append(f"{leg}_state")
+        names += [f"{leg}_{point}_{axis}_mm" for point in _POINTS for axis in "xyz"]
+        names += [f"{leg}_{angle}_deg" for angle in _ANGLES]
+    return tuple(names)
+
+
+def poses_csv_text(plan: Plan) -> str:
+    """The whole file as text."""
+    legs = range(len(plan.legs))
+    numbers = [plan.reference_mm, plan.body_mm, plan.body_deg]
+    template = ["%d,%d,%d,%s,%d,%s", *["%.4f"] * 9]
+    states: list[list[str]] = []
+    for leg in legs:
+        numbers += [getattr(plan, f"{point}_mm")[:, leg, :] for point in _POINTS]
+        numbers += [getattr(plan, f"{angle}_deg")[:, leg, None] for angle in _ANGLES]
+        template += ["%s", *["%.4f"] * (3 * len(_POINTS) + len(_ANGLES))]
+        states.append([STATE_NAMES[state] for state in plan.state[:, leg].tolist()])
+    values = unsigned_zeros(np.concatenate(numbers, axis=1)).tolist()
+    row_template = ",".join(template)
+    per_leg = 3 * len(_POINTS) + len(_ANGLES)
+    rows = [",".join(columns_of(plan.legs))]
+    fixed = zip(plan.first_frame.tolist(), plan.last_frame.tolist(), timecodes(plan.first_frame, plan.shot.rate),
+                plan.step.tolist(), plan.keys, strict=True)
+    for index, (lead, row) in enumerate(zip(fixed, values, strict=True)):
+        cells: list[object] = [index + 1, *lead, *row[:9]]
+        for leg in legs:
+            start = 9 + leg * per_leg
+            cells += [states[leg][index], *row[start:start + per_leg]]
+        rows.append(row_template % tuple(cells))
+    return "\n".join(rows) + "\n"
+
+
+def unsigned_zeros(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """A copy in which every number that four decimals would write as 0.0000 or -0.0000 is plain 0."""
+    return np.where(np.abs(values) < 0.00005, 0.0, values)
+
+
+def write_poses_csv(path: Path, plan: Plan) -> None:
+    """Write poses.csv. Raises OutputError."""
+    write_text(path, poses_csv_text(plan))
