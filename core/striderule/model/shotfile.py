@@ -1,0 +1,218 @@
+"""Shot and puppet files: TOML that a person writes with a ruler in hand. Its keys are the field names of the model.
+
+Every refusal is a FileError with file, line, dotted key, what was expected, what was given, and where possible a cure.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+from .. import __version__
+from ..errors import FileError
+from .fields import Spec, is_name, specs_of
+from .identity import puppet_identity, shot_identity
+from .puppet import Body, Leg, Limits, Puppet, Shape
+from .shot import Overlay, Shot
+from .stage import Stage
+from .table_reading import built, checked_table, checked_tables, values_of
+from .toml_lines import Keys
+from .toml_reading import Document, Table, parse, phrase, read_text
+from .toml_writing import FORMAT, dump_puppet, dump_shot
+from .view import CameraSetup
+from .walk import Hips, Walk
+
+__all__ = ["FORMAT", "MIGRATIONS", "Migration", "dump_puppet", "dump_shot", "load_puppet", "load_shot", "migrated",
+           "parse_puppet", "parse_shot", "puppet_identity", "shot_identity"]
+
+Migration = Callable[[str, Table], Table]
+"""(kind, document of format k) -> document of format k + 1. The "format" key is looked after by `migrated`."""
+
+MIGRATIONS: dict[int, Migration] = {}
+"""Format k -> the step to k + 1, for every k from 1 to FORMAT - 1."""
+
+Made = TypeVar("Made")
+
+
+def load_shot(path: Path | str) -> Shot:
+    """A shot file, its puppet file included. Raises FileError."""
+    path = Path(path)
+    return parse_shot(read_text(path, "shot"), path, path.parent)
+
+
+def load_puppet(path: Path | str) -> Puppet:
+    """A puppet file. Raises FileError."""
+    path = Path(path)
+    return parse_puppet(read_text(path, "puppet"), path)
+
+
+def parse_puppet(text: str, file: Path | str) -> Puppet:
+    """A puppet out of its TOML text. file: its name for messages. Raises FileError."""
+    doc = _opened(text, file, "puppet")
+    return _puppet(doc, doc.data, ())
+
+
+def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
+    """A shot out of its TOML text. file: its name for messages.
+
+    folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
+    """
+    doc = _opened(text, file, "shot")
+    tables = ("puppet", "walk", "stage", "view", "overlay")
+    data = checked_table(doc, doc.data, (), ("kind", "format", "name", "fps", "frames_per_pose", *tables))
+    values = values_of(doc, data, (), Shot, without=("fps",))
+    if "fps" in data:
+        values["fps"] = _fps(doc, data["fps"])
+    values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
+    values["walk"] = _walk(doc, data.get("walk", {}))
+    values["stage"] = _simple(doc, data.get("stage", {}), ("stage",), "stage", Stage)
+    values["cameras"] = tuple(_camera(doc, name, table) for name, table in
+                              checked_table(doc, data.get("view", {}), ("view",)).items())
+    values["overlay"] = _simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
+    return built(doc, (), "", lambda: Shot(**values))
+
+
+def migrated(kind: str, data: Table, format: int, steps: dict[int, Migration] | None = None,
+             newest: int | None = None) -> Table:
+    """A document of an older format as one of the newest: one step after the other, in memory.
+
+    steps, newest: the table and its end; None = MIGRATIONS and FORMAT. Raises KeyError where a step is missing.
+    """
+    newest = FORMAT if newest is None else newest
+    for step in range(format, newest):
+        data = (MIGRATIONS if steps is None else steps)[step](kind, data)
+    return {**data, "format": newest}
+
+
+def _opened(text: str, file: Path | str, kind: str) -> Document:
+    """The document of a file of this kind, brought to the newest format."""
+    doc = parse(text, file)
+    given = doc.data.get("kind")
+    if given != kind:
+        cure = f'Begin the file with kind = "{kind}".'
+        if kind == "shot" and given == "puppet":
+            cure = 'A puppet is named in a shot file: puppet = "FILE".'
+        elif kind == "puppet" and given == "shot":
+            cure = "Name the puppet's own file."
+        raise doc.refusal(("kind",), f'"{kind}"', phrase(given), cure)
+    number = doc.data.get("format")
+    if not isinstance(number, int) or isinstance(number, bool):
+        raise doc.refusal(("format",), f"a whole number from 1 to {FORMAT}", phrase(number),
+                          f"Write format = {FORMAT}.")
+    if number < 1:
+        raise doc.refusal(("format",), f"a whole number from 1 to {FORMAT}", phrase(number), "Formats count from 1.")
+    if number > FORMAT:
+        raise doc.refusal(("format",), f"a format up to {FORMAT}, which Striderule {__version__} reads", phrase(number),
+                          f"Format {phrase(number)} needs a newer Striderule than {__version__}: update it.")
+    if number < FORMAT:
+        doc.data = migrated(kind, doc.data, number)
+    return doc
+
+
+def _fps(doc: Document, raw: Any) -> str:
+    if isinstance(raw, bool) or not isinstance(raw, (int, str)) or (isinstance(raw, int) and abs(raw) > 10**6):
+        cure = 'Write 23.976 as "24000/1001" and 29.97 as "30000/1001".' if isinstance(raw, float) else ""
+        expected = 'frames per second from 1 to 240, a whole number or "30000/1001"'
+        raise doc.refusal(("fps",), expected, phrase(raw), cure)
+    return str(raw)
+
+
+def _simple(doc: Document, raw: Any, place: Keys, where: str, cls: type[Made], also: dict[str, Any] | None = None,
+            without: tuple[str, ...] = ()) -> Made:
+    """One table as one object. also: values from elsewhere, by field name; their keys may stand in the table too."""
+    extra = also or {}
+    known = [*(key for key in specs_of(cls) if key not in without), *(key for key in extra if key not in without)]
+    table = checked_table(doc, raw, place, known)
+    values = values_of(doc, table, place, cls, without=without)
+    return built(doc, place, where, lambda: cls(**values, **extra))
+
+
+def _walk(doc: Document, raw: Any) -> Walk:
+    hips = checked_table(doc, raw, ("walk",)).get("hips", {})
+    return _simple(doc, raw, ("walk",), "walk", Walk,
+                   also={"hips": _simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)})
+
+
+def _camera(doc: Document, name: str, raw: Any) -> CameraSetup:
+    place: Keys = ("view", name)
+    _checked_name(doc, name, place)
+    return _simple(doc, raw, place, f"view.{name}", CameraSetup, also={"name": name}, without=("name",))
+
+
+def _checked_name(doc: Document, name: str, place: Keys) -> None:
+    if not is_name(name):
+        raise doc.refusal(place, Spec("name", "").expectation(), phrase(name))
+
+
+def _puppet_of_shot(doc: Document, raw: Any, folder: Path | None) -> Puppet:
+    place: Keys = ("puppet",)
+    expected = 'the path of a puppet file ("puppets/NAME.toml") or a [puppet] table'
+    if isinstance(raw, dict):
+        return _puppet(doc, cast(Table, raw), place)
+    if not isinstance(raw, str) or not raw.strip():
+        raise doc.refusal(place, expected, phrase(raw))
+    if "\\" in raw or raw.startswith("/") or raw[1:2] == ":":
+        raise doc.refusal(place, "a path relative to the shot file, with forward slashes", phrase(raw))
+    if folder is None:
+        raise doc.refusal(place, "a [puppet] table, because this text is not a file in a folder", phrase(raw))
+    path = folder / raw
+    try:
+        itself = path.is_file() and os.path.samefile(path, doc.file)
+    except (OSError, ValueError):
+        itself = False  # there is no such file: the reader says so below
+    if itself:
+        raise doc.refusal(place, expected, f"{phrase(raw)}, which is the shot file itself")
+    try:
+        text = read_text(path, "puppet")
+    except FileError as error:
+        if error.line:
+            raise
+        raise doc.refusal(place, error.expected, f"{phrase(raw)}: {error.given}", error.cure) from error
+    return parse_puppet(text, path)
+
+
+def _puppet(doc: Document, raw: Table, place: Keys) -> Puppet:
+    known = ("name", "body", "leg", "shape")
+    table = checked_table(doc, raw, place, known if place else ("kind", "format", *known))
+    values = values_of(doc, table, place, Puppet)
+    values["body"] = _simple(doc, table.get("body", {}), (*place, "body"), "body", Body)
+    values["legs"] = _legs(doc, table.get("leg", {}), (*place, "leg"))
+    values["shapes"] = tuple(
+        _simple(doc, one, (*place, "shape", i), "shape", Shape)
+        for i, one in enumerate(checked_tables(doc, table.get("shape", []), (*place, "shape"))))
+    return built(doc, place, "puppet", lambda: Puppet(**values))
+
+
+def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
+    """The legs in the file's order; a mirrored one may stand before the one that it mirrors."""
+    known = ("mirror_of", "limits", *(key for key in specs_of(Leg) if key != "name"))
+    tables = {name: checked_table(doc, one, (*place, name), known)
+              for name, one in checked_table(doc, raw, place).items()}
+    measured: dict[str, Leg] = {}
+    for name, table in tables.items():
+        at: Keys = (*place, name)
+        _checked_name(doc, name, at)
+        if "mirror_of" not in table:
+            limits = _simple(doc, table.get("limits", {}), (*at, "limits"), "limits", Limits)
+            values = values_of(doc, table, at, Leg, without=("name",))
+            measured[name] = built(doc, at, f"leg.{name}", lambda: Leg(name=name, limits=limits, **values))  # noqa: B023
+    return tuple(measured[name] if name in measured else _mirrored(doc, name, table, (*place, name), measured)
+                 for name, table in tables.items())
+
+
+def _mirrored(doc: Document, name: str, table: Table, place: Keys, measured: dict[str, Leg]) -> Leg:
+    """A leg that mirrors a measured one, with the values that its own table gives put over it."""
+    twin = table["mirror_of"]
+    if not isinstance(twin, str) or twin not in measured:
+        legs = ", ".join(measured) or "none here"
+        raise doc.refusal((*place, "mirror_of"), f"a leg that is measured itself: {legs}", phrase(twin))
+    base = measured[twin].mirrored(name)
+    at: Keys = (*place, "limits")
+    given = checked_table(doc, table.get("limits", {}), at, specs_of(Limits))
+    changes = values_of(doc, given, at, Limits, partial=True)
+    limits = built(doc, at, "limits", lambda: replace(base.limits, **changes))
+    values = values_of(doc, table, place, Leg, without=("name",), partial=True)
+    return built(doc, place, f"leg.{name}", lambda: replace(base, limits=limits, **values))

@@ -1,0 +1,113 @@
+"""A shot or a puppet as TOML that a person can go on editing: what differs from the defaults, with its meaning."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from typing import Any, cast
+
+from .fields import specs_of
+from .puppet import Leg, Puppet
+from .shot import Shot
+
+FORMAT = 1
+"""The format of shot and puppet files that is written, and the newest that is read."""
+
+_ALWAYS = {"fps", "frames_per_pose", "steps", "poses_per_step", "knee"}
+"""Written even at their default: a shot should say these."""
+_COMMENT_COLUMN = 34
+
+
+def dump_shot(shot: Shot) -> str:
+    """A shot as one TOML text, its puppet inside. `parse_shot` of it gives an equal Shot. LF, ends with a line end."""
+    out = _Writer("shot")
+    out.values(shot, skip=("puppet", "walk", "stage", "cameras", "overlay"), fps=_fps(shot.fps))
+    out.table("walk", shot.walk, skip=("hips",))
+    out.table("walk.hips", shot.walk.hips)
+    out.table("stage", shot.stage)
+    for camera in shot.cameras:
+        out.table(f"view.{camera.name}", camera, skip=("name",), even_empty=True)
+    out.table("overlay", shot.overlay)
+    out.header("[puppet]")
+    out.puppet(shot.puppet, "puppet.")
+    return out.text()
+
+
+def dump_puppet(puppet: Puppet) -> str:
+    """A puppet as one TOML text. `parse_puppet` of it gives an equal Puppet. LF, ends with a line end."""
+    out = _Writer("puppet")
+    out.puppet(puppet, "")
+    return out.text()
+
+
+def _fps(fps: str) -> str:
+    return fps if fps.isascii() and fps.isdigit() and str(int(fps)) == fps else json.dumps(fps)
+
+
+def _number(value: float) -> str:
+    """Shortest text that reads back as the same number; whole numbers without a point, -0 as 0."""
+    return str(int(value)) if float(value).is_integer() and abs(value) < 1e15 else repr(float(value))
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_toml(one) for one in cast("tuple[Any, ...]", value)) + "]"
+    return _number(value)
+
+
+class _Writer:
+    def __init__(self, kind: str) -> None:
+        self.lines = [f'kind = "{kind}"', f"format = {FORMAT}"]
+        self.explained: set[tuple[type, str]] = set()
+
+    def text(self) -> str:
+        return "\n".join(self.lines) + "\n"
+
+    def header(self, header: str) -> None:
+        self.lines += ["", header]
+
+    def values(self, model: Any, *, skip: tuple[str, ...] = (), fps: str = "") -> None:
+        """The fields that are required, always said, or not at their default. A comment where a field is met first."""
+        cls = cast(type, type(model))
+        for key in specs_of(cls):
+            value = getattr(model, key)
+            default = _default_of(cls, key)
+            if key in skip or value is None or (value == default and key not in _ALWAYS):
+                continue
+            line = f"{key} = {fps if fps and key == 'fps' else _toml(value)}"
+            if (cls, key) not in self.explained:
+                self.explained.add((cls, key))
+                line = f"{line:<{_COMMENT_COLUMN}}# {specs_of(cls)[key].doc}"
+            self.lines.append(line)
+
+    def table(self, header: str, model: Any, *, skip: tuple[str, ...] = (), even_empty: bool = False) -> None:
+        before = len(self.lines)
+        self.header(f"[{header}]")
+        self.values(model, skip=skip)
+        if len(self.lines) == before + 2 and not even_empty:
+            del self.lines[before:]
+
+    def puppet(self, puppet: Puppet, prefix: str) -> None:
+        self.values(puppet)
+        self.table(f"{prefix}body", puppet.body)
+        measured: list[Leg] = []
+        for leg in puppet.legs:
+            twin = next((one for one in measured if one.mirrored(leg.name) == leg), None)
+            if twin:
+                self.header(f"[{prefix}leg.{leg.name}]")
+                self.lines.append(f'mirror_of = "{twin.name}"')
+                continue
+            measured.append(leg)
+            self.table(f"{prefix}leg.{leg.name}", leg, skip=("name",), even_empty=True)
+            self.table(f"{prefix}leg.{leg.name}.limits", leg.limits)
+        for shape in puppet.shapes:
+            self.header(f"[[{prefix}shape]]")
+            self.values(shape)
+
+
+def _default_of(cls: type, key: str) -> Any:
+    return next(f.default for f in dataclasses.fields(cls) if f.name == key)
