@@ -1,0 +1,39 @@
+"""Every name that Blender knows us by."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+TAB = "Striderule"
+"""Title of the sidebar tab."""
+
+PROPERTY = "striderule"
+"""Attribute of a scene that holds our settings, and key of the mark on every data-block that we own."""
+
+
+class Operator(StrEnum):
+    LOAD_STARTER = "striderule.load_starter"
+    LOAD_SHOT = "striderule.load_shot"
+    SAVE_SHOT = "striderule.save_shot"
+    APPLY_TEXT = "striderule.apply_text"
+    REBUILD = "striderule.rebuild"
+    REMOVE = "striderule.remove"
+    USE_VIEW = "striderule.use_view"
+    ADD_CAMERA = "striderule.add_camera"
+    GO_TO_POSE = "striderule.go_to_pose"
+    EXPORT = "striderule.export"
+
+
+class Panel(StrEnum):
+    SHOT = "STRIDERULE_PT_shot"
+    WALK = "STRIDERULE_PT_walk"
+    HIPS = "STRIDERULE_PT_hips"
+    FEET = "STRIDERULE_PT_feet"
+    BODY = "STRIDERULE_PT_body"
+    FINDINGS = "STRIDERULE_PT_findings"
+    VIEWS = "STRIDERULE_PT_views"
+    EXPORT = "STRIDERULE_PT_export"
+
+
+class UiList(StrEnum):
+    FINDINGS = "STRIDERULE_UL_findings"

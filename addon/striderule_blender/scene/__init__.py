@@ -1,0 +1,78 @@
+"""The only writer of bpy.data: one owned collection per scene, built from a plan and its views, rebuilt in place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from striderule.model.view import View
+from striderule.solve.plan import Plan
+
+from .. import compat
+from . import cameras, look, marks, puppet
+from .owned import OwnedSet, set_collection
+
+__all__ = ["SceneSettings", "build", "camera_of", "look_through", "read_text", "remove", "set_collection"]
+
+TEXT = "shot.toml"
+look_through = cameras.look_through
+
+
+@dataclass(frozen=True)
+class SceneSettings:
+    """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is."""
+
+    ghosts_before: int = 2
+    ghosts_after: int = 2
+    ruler: bool = True
+    text: str = ""
+
+
+def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
+    """Make the scene's set show `plan`. Whatever an earlier build made and this one does not need is removed.
+
+    The scene's rate, frame range and, where it has no camera yet, its camera are set; nothing else of the user's changes.
+    """
+    owned = OwnedSet(scene)
+    rate = plan.shot.rate
+    scene.render.fps, scene.render.fps_base = compat.fps_settings(rate.numerator, rate.denominator)
+    scene.frame_start, scene.frame_end = 1, plan.frames
+    puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
+    marks.build(owned, plan, settings.ruler)
+    cameras.build(owned, plan, views)
+    if settings.text:
+        text = owned.get("texts", TEXT)
+        text.from_string(settings.text)
+        text.use_fake_user = True
+    else:
+        owned.keep("texts")
+    owned.sweep()
+    if scene.camera is None and views:
+        look_through(scene, camera_of(scene, views[0].name))
+    # Keys of single precision: show them now, not from the next frame change on.
+    scene.frame_set(scene.frame_current)
+
+
+def camera_of(scene: Any, view: str) -> Any | None:
+    """Our camera of that view's name in `scene`, None where there is none."""
+    return OwnedSet(scene).find("objects", cameras.camera_role(view)) if set_collection(scene) else None
+
+
+def read_text(scene: Any) -> str:
+    """The shot's TOML as kept in the scene's set; "" where there is none."""
+    text = OwnedSet(scene).find("texts", TEXT) if set_collection(scene) else None
+    return text.as_string() if text else ""
+
+
+def remove(scene: Any) -> None:
+    """Take our set out of `scene`, leaving nothing of it behind."""
+    if set_collection(scene):
+        OwnedSet(scene).remove()
+
+
+def backdrop(owned: OwnedSet) -> Any:
+    """A plain grey world of ours, for scenes that we made ourselves."""
+    world = owned.get("worlds", "backdrop")
+    world.color = look.linear(look.BACKDROP)
+    return world

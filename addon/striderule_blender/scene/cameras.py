@@ -1,0 +1,57 @@
+"""A camera per view, and looking through one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from striderule.model.view import View
+from striderule.solve.plan import Plan
+
+from .. import bridge, compat
+from .owned import OwnedSet
+
+SIZE = "striderule_picture"
+"""Custom property of a camera of ours: picture width, height and pixel aspect x, y of its view."""
+
+
+def camera_role(name: str) -> str:
+    return f"view {name}"
+
+
+def build(owned: OwnedSet, plan: Plan, views: Sequence[View]) -> None:
+    """Write one camera per view; one that moves along is keyed at every pose."""
+    scale = bridge.units_per_mm(owned.scene)
+    sensors = {setup.name: setup.sensor_mm[0] for setup in plan.shot.cameras}
+    extent = float(np.ptp(plan.reference_mm[:, 0])) + 20 * max(leg.straight_mm for leg in plan.shot.puppet.legs)
+    for view in views:
+        role = camera_role(view.name)
+        seen = bridge.camera_from_view(view, sensors.get(view.name, 36.0))
+        data = owned.get("cameras", role)
+        data.type, data.sensor_fit = "PERSP", "HORIZONTAL"
+        data.sensor_width, data.lens = seen.sensor_width, seen.lens
+        data.shift_x, data.shift_y = seen.shift_x, seen.shift_y
+        data.display_size = 40 * scale
+        away = float(np.abs(seen.places_mm - plan.reference_mm.mean(0)).max())
+        data.clip_start, data.clip_end = 1.0 * scale, 10 * (away + extent) * scale
+        thing = owned.thing(role, "views", data)
+        thing.rotation_mode, thing.rotation_quaternion = "QUATERNION", seen.quaternion
+        thing.location = seen.places_mm[0] * scale
+        thing[SIZE] = [*map(float, seen.resolution), *seen.pixel_aspect]
+        if view.moving:
+            channels = [("location", i, seen.places_mm[:, i] * scale) for i in range(3)]
+            compat.write_keys(thing, owned.get("actions", role), channels, plan.first_frame.astype(float))
+        elif thing.animation_data:
+            thing.animation_data_clear()
+
+
+def look_through(scene: Any, camera: Any) -> None:
+    """Make `camera` the scene's camera; for one of ours the picture takes its view's size too."""
+    scene.camera = camera
+    size = camera.get(SIZE)
+    if size is not None:
+        render = scene.render
+        render.resolution_x, render.resolution_y, render.resolution_percentage = int(size[0]), int(size[1]), 100
+        render.pixel_aspect_x, render.pixel_aspect_y = size[2], size[3]

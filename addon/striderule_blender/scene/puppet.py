@@ -1,0 +1,99 @@
+"""The puppet as rigid parts, keyed once a pose, and its ghosts, which follow the parts' own actions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from striderule.camera.solids import planned_ankle_mm
+from striderule.solve.plan import Plan
+
+from .. import bridge, compat
+from . import look, solids
+from .owned import OwnedSet
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """A rigid part: its solid in mm about its own pivot, and where the pivot is (P, 3) and how it is turned (P, 3, 3)."""
+
+    role: str
+    solid: solids.Solid
+    places_mm: Floats
+    axes: Floats
+    colour: look.Rgb
+
+
+def parts_of(plan: Plan) -> Iterator[Part]:
+    """Every rigid part of the plan's puppet: per leg thigh, shank, foot and toe; then body, chest and head where drawn."""
+    puppet = plan.shot.puppet
+    ankles = planned_ankle_mm(plan)     # a foot stands where the plan has it, even where its leg does not reach it
+    for i, leg in enumerate(puppet.legs):
+        colour = look.leg_colour(puppet.legs, i)
+        yield Part(f"{leg.name} thigh", solids.thigh(leg), plan.hip_mm[:, i], plan.thigh_axes[:, i], colour)
+        yield Part(f"{leg.name} shank", solids.shank(leg), plan.knee_mm[:, i], plan.shank_axes[:, i],
+                   look.mixed(colour, (1, 1, 1), 0.15))
+        yield Part(f"{leg.name} foot", solids.foot(leg), ankles[:, i], plan.foot_axes[:, i], colour)
+        if leg.toe_mm > 0:
+            yield Part(f"{leg.name} toe", solids.toe(leg), plan.ball_mm[:, i], plan.toe_axes[:, i],
+                       look.mixed(colour, (1, 1, 1), 0.3))
+    pivots = {"body": (np.zeros(3), plan.body_mm, plan.body_axes),
+              "chest": (np.array(puppet.body.waist_mm), plan.waist_mm, plan.chest_axes),
+              "head": (np.array(puppet.body.neck_mm), plan.neck_mm, plan.head_axes)}
+    for role, (pivot, places, axes) in pivots.items():
+        drawn = [solids.from_shape(shape, pivot) for shape in puppet.shapes if shape.part == role]
+        if role == "body" and not drawn:
+            drawn = [_hip_bar(plan)]
+        if drawn:
+            yield Part(role, solids.joined(drawn), places, axes, look.BODY[role])
+
+
+def _hip_bar(plan: Plan) -> solids.Solid:
+    """Stands in for a body that was not measured: rods from its centre to every hip."""
+    radius = 0.05 * max(leg.thigh_mm for leg in plan.shot.puppet.legs)
+    return solids.joined([solids.capsule(np.zeros(3), np.array(leg.hip_mm), radius) for leg in plan.shot.puppet.legs])
+
+
+def write_mesh(mesh: Any, solid: solids.Solid, scale: float) -> None:
+    """Replace a mesh's geometry by a solid, times Blender units per mm."""
+    mesh.clear_geometry()
+    mesh.from_pydata((solid.points * scale).tolist(), [], solid.faces)
+    mesh.polygons.foreach_set("use_smooth", np.array(solid.smooth, dtype=bool))
+    mesh.update()
+
+
+def build(owned: OwnedSet, plan: Plan, ghosts_before: int, ghosts_after: int) -> None:
+    """Write the puppet's parts and one ghost of it for every offset from -ghosts_before to ghosts_after but 0."""
+    scale = bridge.units_per_mm(owned.scene)
+    frames = plan.first_frame.astype(float)
+    offsets = [k for k in range(-ghosts_before, ghosts_after + 1) if k]
+    for part in parts_of(plan):
+        mesh = owned.get("meshes", part.role)
+        write_mesh(mesh, part.solid, scale)
+        thing = owned.thing(part.role, "puppet", mesh)
+        look.dress(thing, look.material(owned, part.role, part.colour))
+        thing.rotation_mode = "QUATERNION"
+        action = owned.get("actions", part.role)
+        turned = bridge.quaternions_from_axes(part.axes)
+        channels = [("location", i, part.places_mm[:, i] * scale) for i in range(3)]
+        channels += [("rotation_quaternion", i, turned[:, i]) for i in range(4)]
+        compat.write_keys(thing, action, channels, frames)
+        for k in offsets:
+            ghost = owned.thing(f"{part.role} ghost {k:+d}", f"ghost {k:+d}", mesh)
+            ghost.rotation_mode = "QUATERNION"
+            look.dress(ghost, _ghost_material(owned, part, k, max(ghosts_before, ghosts_after)))
+            at = np.clip(np.arange(plan.poses) + k, 0, plan.poses - 1)
+            compat.follow_action(ghost, action, frames, frames[at])
+
+
+def _ghost_material(owned: OwnedSet, part: Part, k: int, most: int) -> Any:
+    """Paler with distance from the pose; past poses a little warmer and coming ones a little greener."""
+    tint = (0.95, 0.75, 0.6) if k < 0 else (0.6, 0.9, 0.75)
+    alpha = 0.22 - 0.14 * (abs(k) - 1) / max(most, 1)
+    return look.material(owned, f"{part.role} ghost {k:+d}", look.mixed(part.colour, tint, 0.45), alpha)
