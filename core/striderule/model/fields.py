@@ -7,7 +7,7 @@ import dataclasses
 import math
 import re
 from dataclasses import MISSING, dataclass, field
-from typing import Any
+from typing import Any, cast
 
 from ..errors import ModelError
 
@@ -136,37 +136,47 @@ def specs_of(cls: type) -> dict[str, Spec]:
     return {f.name: f.metadata["spec"] for f in dataclasses.fields(cls) if "spec" in f.metadata}
 
 
+def _given(value: object) -> str:
+    """A value in a few words, however long it is."""
+    try:
+        shown = repr(value)
+    except ValueError:  # Python writes no whole number of thousands of digits
+        return "a number of thousands of digits"
+    return shown if len(shown) <= 80 else shown[:77] + "..."
+
+
 def _refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
     """(expected, given) if `value` does not fit `spec`, else None."""
     expected = spec.expectation()
+    given: object = value  # untouched by the narrowing below
     if value is None:
         return None if spec.optional else (expected, "nothing")
     if spec.kind in ("number", "whole"):
-        values: tuple[Any, ...] = (value,) if spec.size == 1 else value
+        values: tuple[Any, ...] = (value,) if spec.size == 1 else cast("tuple[Any, ...]", value)
         if spec.size > 1 and (not isinstance(value, tuple) or len(values) != spec.size):
-            return expected, repr(value)
+            return expected, _given(given)
         for one in values:
             whole = isinstance(one, int) and not isinstance(one, bool)
             if not (whole or (spec.kind == "number" and isinstance(one, float))):
-                return expected, repr(value)
-            if not math.isfinite(one) or not spec.least <= one <= spec.most:
-                return expected, repr(value)
+                return expected, _given(given)
+            if not spec.least <= one <= spec.most or (isinstance(one, float) and not math.isfinite(one)):
+                return expected, _given(given)
         if spec.ordered and values[0] > values[1]:
             return f"{expected}, the least one first", f"{values[0]:g}, {values[1]:g}"
         return None
     if spec.kind == "flag":
-        return None if isinstance(value, bool) else (expected, repr(value))
+        return None if isinstance(value, bool) else (expected, _given(given))
     if spec.kind == "names":
         if not isinstance(value, tuple):
-            return expected, repr(value)
-        bad = next((one for one in value if not is_name(one)), None)
-        return None if bad is None else (Spec("name", "").expectation(), repr(bad))
+            return expected, _given(given)
+        bad = next((one for one in cast("tuple[Any, ...]", value) if not is_name(one)), None)
+        return None if bad is None else (Spec("name", "").expectation(), _given(bad))
     if not isinstance(value, str):
-        return expected, repr(value)
+        return expected, _given(given)
     if spec.kind == "choice" and value not in spec.choices:
-        return expected, repr(value)
+        return expected, _given(given)
     if spec.kind == "name" and not is_name(value):
-        return expected, repr(value)
+        return expected, _given(given)
     if spec.kind == "text" and (len(value) > 200 or not value.isprintable()):
         return "a text of one line, at most 200 characters", repr(value[:60])
     return None
@@ -177,7 +187,7 @@ def is_name(value: Any) -> bool:
     return isinstance(value, str) and bool(NAME_PATTERN.fullmatch(value)) and value not in _DEVICE_NAMES
 
 
-def check_fields(model: Any, where: str = "") -> None:
+def check_fields(model: object, where: str = "") -> None:
     """Refuse a model object whose described fields do not fit. Raises ModelError naming the first one.
 
     where: dotted place of the object, put before the field's name ("leg.left").

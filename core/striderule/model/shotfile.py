@@ -5,7 +5,6 @@ Every refusal is a FileError with file, line, dotted key, what was expected, wha
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -75,14 +74,15 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     return built(doc, (), "", lambda: Shot(**values))
 
 
-def migrated(kind: str, data: Table, format: int, steps: dict[int, Migration] | None = None,
+def migrated(kind: str, data: Table, given: int, steps: dict[int, Migration] | None = None,
              newest: int | None = None) -> Table:
     """A document of an older format as one of the newest: one step after the other, in memory.
 
-    steps, newest: the table and its end; None = MIGRATIONS and FORMAT. Raises KeyError where a step is missing.
+    given: the format that it has. steps, newest: the table and its end; None = MIGRATIONS and FORMAT.
+    Raises KeyError where a step is missing.
     """
     newest = FORMAT if newest is None else newest
-    for step in range(format, newest):
+    for step in range(given, newest):
         data = (MIGRATIONS if steps is None else steps)[step](kind, data)
     return {**data, "format": newest}
 
@@ -160,7 +160,7 @@ def _puppet_of_shot(doc: Document, raw: Any, folder: Path | None) -> Puppet:
         raise doc.refusal(place, "a [puppet] table, because this text is not a file in a folder", phrase(raw))
     path = folder / raw
     try:
-        itself = path.is_file() and os.path.samefile(path, doc.file)
+        itself = path.is_file() and path.samefile(doc.file)
     except (OSError, ValueError):
         itself = False  # there is no such file: the reader says so below
     if itself:

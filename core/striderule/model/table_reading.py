@@ -25,7 +25,8 @@ _HOMES: dict[str, tuple[str, ...]] = {
     "at the top of the file, above the first [table]": _TOP,
     **{f"in {header}": tuple(specs_of(cls)) for header, cls in (
         ("[walk]", Walk), ("[walk.hips]", Hips), ("[stage]", Stage), ("[overlay]", Overlay),
-        ("[view.NAME]", CameraSetup), ("[body]", Body), ("[leg.NAME]", Leg), ("[leg.NAME.limits]", Limits), ("[[shape]]", Shape))},
+        ("[view.NAME]", CameraSetup), ("[body]", Body), ("[leg.NAME]", Leg), ("[leg.NAME.limits]", Limits),
+        ("[[shape]]", Shape))},
 }
 """Where every key is at home, for keys that stand in the wrong table."""
 
@@ -124,7 +125,7 @@ def _value(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
     if not right:
         raise doc.refusal(place, spec.expectation(), phrase(raw))
     if spec.kind == "choice" and raw not in spec.choices:
-        near = difflib.get_close_matches(raw[:60].lower(), spec.choices, n=1, cutoff=0.5)
+        near = difflib.get_close_matches(str(raw)[:60].lower(), spec.choices, n=1, cutoff=0.5)
         raise doc.refusal(place, spec.expectation(), phrase(raw), f'Did you mean "{near[0]}"?' if near else "")
     return raw
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from bisect import bisect_right
+from contextlib import suppress
 from typing import NamedTuple
 
 Keys = tuple[str | int, ...]
@@ -152,8 +153,6 @@ def places_in(text: str) -> Places:
     text: with "\\n" line ends. Where the text is not TOML (or nested too deep), what stands above is still found.
     """
     scanner = _Scanner(text)
-    try:
+    with suppress(_LostError, RecursionError):
         scanner.run()
-    except (_LostError, RecursionError):
-        pass
     return Places(scanner.lines, scanner.last, scanner.last_line)

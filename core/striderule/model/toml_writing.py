@@ -70,9 +70,9 @@ class _Writer:
     def header(self, header: str) -> None:
         self.lines += ["", header]
 
-    def values(self, model: Any, *, skip: tuple[str, ...] = (), fps: str = "") -> None:
+    def values(self, model: object, *, skip: tuple[str, ...] = (), fps: str = "") -> None:
         """The fields that are required, always said, or not at their default. A comment where a field is met first."""
-        cls = cast(type, type(model))
+        cls = type(model)
         for key in specs_of(cls):
             value = getattr(model, key)
             default = _default_of(cls, key)
@@ -84,7 +84,7 @@ class _Writer:
                 line = f"{line:<{_COMMENT_COLUMN}}# {specs_of(cls)[key].doc}"
             self.lines.append(line)
 
-    def table(self, header: str, model: Any, *, skip: tuple[str, ...] = (), even_empty: bool = False) -> None:
+    def table(self, header: str, model: object, *, skip: tuple[str, ...] = (), even_empty: bool = False) -> None:
         before = len(self.lines)
         self.header(f"[{header}]")
         self.values(model, skip=skip)
