@@ -9,10 +9,18 @@ from striderule.export.timecode import timecodes
 outside = pytest.importorskip("timecode")
 
 
-@pytest.mark.parametrize(("rate", "name"), [
-    (Fraction(12), "12"), (Fraction(24), "24"), (Fraction(25), "25"), (Fraction(30), "30"),
-    (Fraction(24000, 1001), "23.976"), (Fraction(30000, 1001), "29.97"), (Fraction(60000, 1001), "59.94"),
-])
+@pytest.mark.parametrize(
+    ("rate", "name"),
+    [
+        (Fraction(12), "12"),
+        (Fraction(24), "24"),
+        (Fraction(25), "25"),
+        (Fraction(30), "30"),
+        (Fraction(24000, 1001), "23.976"),
+        (Fraction(30000, 1001), "29.97"),
+        (Fraction(60000, 1001), "59.94"),
+    ],
+)
 def test_timecode_agrees_with_the_timecode_package(rate, name):
     fps = round(rate)
     frames = sorted({*range(1, 200), *(m * 60 * fps + k for m in range(1, 64) for k in range(-6, 7))})

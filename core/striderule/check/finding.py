@@ -19,8 +19,11 @@ class Cure:
 
 @dataclass(frozen=True)
 class Finding:
-    """code: kebab-case, never reused. first, last: the run of poses, counted from 1 (0 = the whole shot).
-    number with unit: how much, the worst of the run. text: one sentence for a person."""
+    """code: kebab-case, never reused. text: one sentence for a person.
+
+    first, last: the worst run of poses, counted from 1 (0 = the whole shot); runs: all of them, as a walk repeats.
+    number with unit: how much, the worst of all runs.
+    """
 
     code: str
     severity: str
@@ -32,3 +35,4 @@ class Finding:
     number: float = 0.0
     unit: str = ""
     cures: tuple[Cure, ...] = ()
+    runs: tuple[tuple[int, int], ...] = ()

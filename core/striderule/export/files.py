@@ -32,13 +32,15 @@ def make_folder(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
-        raise OutputError(f"{folder}: expected a folder, found a file. Name another folder, or move that file away.") \
-            from None
+        raise OutputError(
+            f"{folder}: expected a folder, found a file. Name another folder, or move that file away."
+        ) from None
     except NotADirectoryError:
         raise OutputError(f"{folder}: one of the folders above it is a file. Name another folder.") from None
     except OSError as error:
-        raise OutputError(f"{folder}: the folder cannot be made ({error.strerror}). "
-                          "Choose a folder that you may write to.") from error
+        raise OutputError(
+            f"{folder}: the folder cannot be made ({error.strerror}). Choose a folder that you may write to."
+        ) from error
 
 
 def write_bytes(path: Path, data: bytes) -> None:
@@ -56,9 +58,11 @@ def write_bytes(path: Path, data: bytes) -> None:
             os.fsync(file.fileno())
         part.replace(path)
     except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}). "
-                          "Check that the disk has room, that you may write there, and that no program holds the file "
-                          "open.") from error
+        raise OutputError(
+            f"{path}: cannot be written ({error.strerror}). "
+            "Check that the disk has room, that you may write there, and that no program holds the file "
+            "open."
+        ) from error
     finally:
         # Also after Ctrl-C: the temporary file goes, whatever interrupted us.
         with contextlib.suppress(OSError):

@@ -16,8 +16,17 @@ from .timecode import timecodes
 
 _POINTS = ("hip", "knee", "ankle", "heel", "ball", "toe")
 _ANGLES = ("hip_swing", "hip_out", "knee", "ankle", "toe")
-_TRUNK = ("ref_x_mm", "ref_y_mm", "ref_z_mm", "body_x_mm", "body_y_mm", "body_z_mm",
-          "body_yaw_deg", "body_pitch_deg", "body_roll_deg")
+_TRUNK = (
+    "ref_x_mm",
+    "ref_y_mm",
+    "ref_z_mm",
+    "body_x_mm",
+    "body_y_mm",
+    "body_z_mm",
+    "body_yaw_deg",
+    "body_pitch_deg",
+    "body_roll_deg",
+)
 
 
 def columns_of(legs: tuple[str, ...]) -> tuple[str, ...]:
@@ -45,13 +54,19 @@ def poses_csv_text(plan: Plan) -> str:
     row_template = ",".join(template)
     per_leg = 3 * len(_POINTS) + len(_ANGLES)
     rows = [",".join(columns_of(plan.legs))]
-    fixed = zip(plan.first_frame.tolist(), plan.last_frame.tolist(), timecodes(plan.first_frame, plan.shot.rate),
-                plan.step.tolist(), plan.keys, strict=True)
+    fixed = zip(
+        plan.first_frame.tolist(),
+        plan.last_frame.tolist(),
+        timecodes(plan.first_frame, plan.shot.rate),
+        plan.step.tolist(),
+        plan.keys,
+        strict=True,
+    )
     for index, (lead, row) in enumerate(zip(fixed, values, strict=True)):
         cells: list[object] = [index + 1, *lead, *row[:9]]
         for leg in legs:
             start = 9 + leg * per_leg
-            cells += [states[leg][index], *row[start:start + per_leg]]
+            cells += [states[leg][index], *row[start : start + per_leg]]
         rows.append(row_template % tuple(cells))
     return "\n".join(rows) + "\n"
 

@@ -25,7 +25,7 @@ def is_drop_frame(rate: Fraction) -> bool:
 
 
 def timecodes(frames: npt.ArrayLike, rate: Fraction) -> list[str]:
-    """"HH:MM:SS:FF" of each film frame, at the project's `rate` (12 fps: FF 0-11); ";" before FF where drop-frame.
+    """ "HH:MM:SS:FF" of each film frame, at the project's `rate` (12 fps: FF 0-11); ";" before FF where drop-frame.
 
     frames: whole numbers from 1. A count past 24 hours starts again at zero, as a recorder's does. FF has as many
     digits as the rate needs, at least 2.
@@ -48,8 +48,10 @@ def timecodes(frames: npt.ArrayLike, rate: Fraction) -> list[str]:
     hh, mm = np.divmod(minutes, 60)
     digits = max(2, len(str(fps - 1)))
     mark = ";" if dropped else ":"
-    return [f"{h:02d}:{m:02d}:{s:02d}{mark}{f:0{digits}d}"
-            for h, m, s, f in zip(hh.tolist(), mm.tolist(), ss.tolist(), ff.tolist(), strict=True)]
+    return [
+        f"{h:02d}:{m:02d}:{s:02d}{mark}{f:0{digits}d}"
+        for h, m, s, f in zip(hh.tolist(), mm.tolist(), ss.tolist(), ff.tolist(), strict=True)
+    ]
 
 
 def timecode(frame: int, rate: Fraction) -> str:
