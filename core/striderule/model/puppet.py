@@ -169,8 +169,8 @@ class Puppet:
 
     def __post_init__(self) -> None:
         check_fields(self, "puppet")
-        if not self.legs:
-            raise ModelError("leg", "at least one leg ([leg.left])", "none")
+        if len(self.legs) < 2:
+            raise ModelError("leg", "at least two legs ([leg.left], [leg.right])", str(len(self.legs)))
         if len(self.legs) > 12:
             raise ModelError("leg", "at most 12 legs", str(len(self.legs)))
         seen = [leg.name for leg in self.legs]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from ..errors import ModelError
+from .defaults import with_defaults
 from .fields import check_fields, count, names, text
 from .puppet import Puppet
 from .stage import Stage
@@ -62,14 +64,15 @@ class Shot:
         first = self.walk.first_foot
         if first is not None and first not in self.puppet.leg_names:
             raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
+        with_defaults(self.walk, self.puppet)      # refuses values that contradict each other, while the file is at hand
 
     @property
     def rate(self) -> Fraction:
         """Frames per second, exact. Raises ModelError."""
-        try:
+        rate = Fraction(0)
+        # Fraction alone would also read "1e999999999", and never come back from it.
+        if re.fullmatch(r"[0-9]{1,6}(/[0-9]{0,5}[1-9][0-9]{0,5})?", self.fps):
             rate = Fraction(self.fps)
-        except (ValueError, ZeroDivisionError):
-            rate = Fraction(0)
         if not 1 <= rate <= 240:
             raise ModelError("fps", "frames per second from 1 to 240, whole or as 30000/1001", repr(self.fps))
         return rate

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from ..model.shot import Shot
+from .rotations import foot_axes, swung, tilted_out, trunk_axes
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -74,7 +76,8 @@ class Band:
 class Plan:
     """A solved walk of P poses and L legs (legs in the puppet's order). Stage axes, mm and degrees, signs of DEVELOPERS.md.
 
-    Pose index k counts from 0 here; people, files and frames count from 1 (pose k + 1).
+    Pose index k counts from 0 here; people, files and frames count from 1 (pose k + 1). Axes of parts follow from the
+    angles and are worked out when first asked for.
     """
 
     shot: Shot
@@ -87,15 +90,10 @@ class Plan:
     # trunk
     body_mm: Floats             # (P, 3) the body's centre
     body_deg: Floats            # (P, 3) yaw, pitch, roll
-    chest_deg: Floats           # (P, 3) the chest's own yaw, pitch, roll on the stage
-    head_deg: Floats            # (P, 3)
     body_axes: Floats           # (P, 3, 3) columns = body axes on the stage
-    chest_axes: Floats          # (P, 3, 3)
-    head_axes: Floats           # (P, 3, 3)
-    waist_mm: Floats            # (P, 3) where the chest turns
-    neck_mm: Floats             # (P, 3) where the head turns
     reference_mm: Floats        # (P, 3)
     hip_line_mm: Floats         # (P,) height of the hip line over the floor
+    chest_counter_turn: Floats  # (P,) chest turned against the pelvis, as a share of its turn
     # feet
     state: npt.NDArray[np.int8]  # (P, L) FootState
     stances: tuple[Stance, ...]
@@ -107,11 +105,6 @@ class Plan:
     heel_mm: Floats             # (P, L, 3)  back edge of the heel, on the centre line
     ball_mm: Floats             # (P, L, 3)  toe joint, on the sole
     toe_mm: Floats              # (P, L, 3)  toe tip
-    tie_mm: Floats              # (P, L, 3)  tie-down point of the sole
-    foot_axes: Floats           # (P, L, 3, 3) columns = foot axes on the stage
-    toe_axes: Floats            # (P, L, 3, 3) columns = toe axes (the foot's, bent at the ball)
-    thigh_axes: Floats          # (P, L, 3, 3) columns; the thigh hangs along -z
-    shank_axes: Floats          # (P, L, 3, 3)
     # joints
     hip_swing_deg: Floats       # (P, L)
     hip_out_deg: Floats
@@ -133,3 +126,82 @@ class Plan:
     def frames(self) -> int:
         """Film frames of the whole shot."""
         return int(self.last_frame[-1])
+
+    @cached_property
+    def chest_deg(self) -> Floats:
+        """(P, 3) the chest's own yaw, pitch, roll on the stage: it turns against the pelvis, leans with it, stays level."""
+        turned = -self.chest_counter_turn * self.body_deg[:, 0]
+        return np.stack((turned, self.body_deg[:, 1], np.zeros(self.poses)), axis=-1)
+
+    @cached_property
+    def head_deg(self) -> Floats:
+        """(P, 3) the head's own yaw, pitch, roll on the stage: it looks ahead, level."""
+        return np.zeros((self.poses, 3))
+
+    @cached_property
+    def chest_axes(self) -> Floats:
+        """(P, 3, 3) columns = chest axes on the stage."""
+        return trunk_axes(*np.radians(self.chest_deg).T)
+
+    @cached_property
+    def head_axes(self) -> Floats:
+        """(P, 3, 3) columns = head axes on the stage."""
+        return trunk_axes(*np.radians(self.head_deg).T)
+
+    @cached_property
+    def waist_mm(self) -> Floats:
+        """(P, 3) where the chest turns on the body."""
+        return self.body_mm + self.body_axes @ np.array(self.shot.puppet.body.waist_mm)
+
+    @cached_property
+    def neck_mm(self) -> Floats:
+        """(P, 3) where the head turns on the chest."""
+        body = self.shot.puppet.body
+        return self.waist_mm + self.chest_axes @ (np.array(body.neck_mm) - np.array(body.waist_mm))
+
+    def on_part(self, part: str, point_mm: Floats) -> Floats:
+        """Stage places (P, ..., 3) of points (..., 3) that are given from the body's centre in the zero pose and hang on
+        `part` (body | chest | head)."""
+        body = self.shot.puppet.body
+        origin, axes, at = {
+            "body": (self.body_mm, self.body_axes, (0.0, 0.0, 0.0)),
+            "chest": (self.waist_mm, self.chest_axes, body.waist_mm),
+            "head": (self.neck_mm, self.head_axes, body.neck_mm),
+        }[part]
+        local = np.asarray(point_mm, dtype=float) - np.array(at)
+        turned = np.einsum("pij,...j->p...i", axes, local)
+        return origin.reshape(self.poses, *([1] * (local.ndim - 1)), 3) + turned
+
+    @cached_property
+    def foot_axes(self) -> Floats:
+        """(P, L, 3, 3) columns = foot axes: along the sole, to its left, up from it."""
+        return foot_axes(np.radians(self.foot_heading_deg), np.radians(self.foot_pitch_deg))
+
+    @cached_property
+    def toe_axes(self) -> Floats:
+        """(P, L, 3, 3) columns = toe axes: the foot's, bent up at the ball."""
+        return foot_axes(np.radians(self.foot_heading_deg), np.radians(self.foot_pitch_deg + self.toe_deg))
+
+    @cached_property
+    def thigh_axes(self) -> Floats:
+        """(P, L, 3, 3) columns = thigh axes; the thigh hangs along -z from the hip."""
+        out = np.radians(self.hip_out_deg) * np.array([leg.outward_side for leg in self.shot.puppet.legs])
+        return swung(tilted_out(self.body_axes[:, None], out), np.radians(self.hip_swing_deg))
+
+    @cached_property
+    def shank_axes(self) -> Floats:
+        """(P, L, 3, 3) columns = shank axes; the shank hangs along -z from the knee."""
+        side = np.array([leg.knee_side for leg in self.shot.puppet.legs])
+        return swung(self.thigh_axes, -side * np.radians(self.knee_deg))
+
+    @cached_property
+    def tie_mm(self) -> Floats:
+        """(P, L, 3) tie-down point of the sole; one that lies ahead of the ball sits on the toe and bends with it."""
+        ties = np.empty_like(self.ankle_mm)
+        for i, leg in enumerate(self.shot.puppet.legs):
+            ahead, across = leg.tie_mm
+            on_toe = ahead > leg.ball_ahead_mm and leg.toe_mm > 0
+            axes = self.toe_axes[:, i] if on_toe else self.foot_axes[:, i]
+            local = np.array([ahead - leg.ball_ahead_mm, across, 0.0])
+            ties[:, i] = self.ball_mm[:, i] + axes @ local
+        return ties

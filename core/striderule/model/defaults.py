@@ -1,0 +1,103 @@
+"""The values a walk takes where a person typed none: everything fits the puppet's own legs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+
+from ..errors import ModelError
+from .puppet import Puppet
+from .walk import Hips, Walk
+
+
+def half_up(x: float) -> int:
+    """Round to the nearest whole number, halves upward (not to even)."""
+    return math.floor(x + 0.5)
+
+
+def down_pose(passing: int) -> int:
+    """Pose of the lowest body, counted from contact; may reach `passing` in very short steps."""
+    return max(1, half_up(passing / 3))
+
+
+def up_pose(poses: int, passing: int) -> int:
+    """Pose of the highest body, counted from contact; may reach `poses` in very short steps."""
+    return passing + max(1, half_up((poses - passing) / 3))
+
+
+def _typed(value: Any, default: Any) -> Any:
+    return default if value is None else value
+
+
+def _hips(walk: Walk, puppet: Puppet, step_mm: float) -> Hips:
+    """The hip line at the four keys. Straight-leg walkers keep 97.5 % of the straight leg and rise by .7 of the inverted
+    pendulum's step^2 / (8 leg); bent-leg walkers keep 87 % and rise 3.5 %. Where some are typed, the others keep their
+    distance from those. A heavy landing falls half as far again from contact to down."""
+    leg = puppet.legs[0]
+    length = leg.thigh_mm + leg.shank_mm
+    if leg.knee == "forward":
+        mean, rise = 0.973 * leg.straight_mm, 0.7 * step_mm**2 / (8 * length)
+        shares = {"contact_mm": -0.05, "down_mm": -0.5, "passing_mm": 0.33, "up_mm": 0.5}
+    else:
+        mean = 0.873 * leg.straight_mm
+        rise = 0.035 * mean
+        shares = {"contact_mm": -0.25, "down_mm": -0.5, "passing_mm": 0.33, "up_mm": 0.5}
+    typed = {key: getattr(walk.hips, key) for key in shares if getattr(walk.hips, key) is not None}
+    if typed:
+        mean = sum(value - shares[key] * rise for key, value in typed.items()) / len(typed)
+    values = {key: typed.get(key, mean + share * rise) for key, share in shares.items()}
+    if walk.landing == "heavy" and "down_mm" not in typed:
+        values["down_mm"] -= 0.5 * max(0.0, values["contact_mm"] - values["down_mm"])
+    return Hips(**values)
+
+
+@lru_cache(maxsize=256)
+def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
+    """The same walk with every open value filled in. Raises ModelError where typed values contradict each other."""
+    leg = puppet.legs[0]
+    forward = leg.knee == "forward"
+    n = walk.poses_per_step
+    passing = _typed(walk.passing_pose, half_up(n / 2))
+    lift_off = _typed(walk.lift_off_poses, min(half_up(0.2 * n), passing - 1))
+    if lift_off >= passing:
+        raise ModelError("walk.lift_off_poses", f"lift-off before the passing pose (at most {passing - 1})",
+                         str(lift_off), "Lift the foot earlier, or give a later passing_pose.")
+    strike = _typed(walk.heel_strike_deg, 11.0 if forward else 0.0)
+    flat = _typed(walk.flat_after_poses, max(1, half_up(0.15 * n)) if strike > 0 else 0)
+    standing = n + lift_off                    # poses from landing to the same foot's lift-off
+    heel_off = _typed(walk.heel_off_deg, 33.0 if forward else 25.0)
+    roll = _typed(walk.toe_roll_poses, min(max(1, half_up(n / 6)) + lift_off, max(0, standing - flat)))
+    if flat + roll > standing:
+        key, value = ("toe_roll_poses", roll) if walk.toe_roll_poses is not None else ("flat_after_poses", flat)
+        most = standing - (flat if key == "toe_roll_poses" else roll)
+        raise ModelError(f"walk.{key}", f"at most {most} (a foot stands {standing} poses and must lie flat before it "
+                         "rolls off)", str(value))
+    straight = leg.straight_mm
+    step = _typed(walk.step_mm, round((0.5 if forward else 0.35) * straight, 1))
+    across = [one.hip_mm[1] for one in puppet.legs]
+    sole = max(one.sole_width_mm for one in puppet.legs)
+    width = _typed(walk.width_mm, round(max(0.75 * (max(across) - min(across)), sole + 4.0), 1))
+    return replace(
+        walk,
+        step_mm=step,
+        first_foot=_typed(walk.first_foot, leg.name),
+        width_mm=width,
+        passing_pose=passing,
+        lift_off_poses=lift_off,
+        toe_roll_poses=roll if heel_off > 0 else 0,
+        heel_off_deg=heel_off,
+        heel_strike_deg=strike if flat > 0 else 0.0,          # a foot that is flat at once lands flat
+        flat_after_poses=flat if strike > 0 else 0,
+        lift_mm=_typed(walk.lift_mm, round((0.115 if forward else 0.105) * straight, 1)),
+        lift_top=_typed(walk.lift_top, 0.22),
+        clearance_mm=_typed(walk.clearance_mm, max(3.0, round(0.015 * straight, 1))),
+        sway=_typed(walk.sway, 0.35),
+        pelvis_turn_deg=_typed(walk.pelvis_turn_deg, 4.5),
+        pelvis_drop_deg=_typed(walk.pelvis_drop_deg, 3.5),
+        chest_counter_turn=_typed(walk.chest_counter_turn, 0.7),
+        lean_deg=_typed(walk.lean_deg, 2.0),
+        toe_out_deg=_typed(walk.toe_out_deg, 0.0),
+        hips=_hips(walk, puppet, step),
+    )

@@ -1,0 +1,52 @@
+"""Rotations in the signs of the house, as (..., 3, 3) matrices whose columns are the turned axes. Angles in radians."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+
+def trunk_axes(yaw: Floats, pitch: Floats, roll: Floats) -> Floats:
+    """R = Rz(yaw) Ry(pitch) Rx(roll), intrinsic Z-Y'-X''. Shapes (...,) -> (..., 3, 3).
+
+    yaw + left (about +Z), pitch + leans forward (about +Y), roll + leans to the right (about +X).
+    """
+    cy, sy, cp, sp, cr, sr = np.cos(yaw), np.sin(yaw), np.cos(pitch), np.sin(pitch), np.cos(roll), np.sin(roll)
+    axes = np.empty((*np.shape(cy), 3, 3))
+    axes[..., 0, 0] = cy * cp
+    axes[..., 0, 1] = cy * sp * sr - sy * cr
+    axes[..., 0, 2] = cy * sp * cr + sy * sr
+    axes[..., 1, 0] = sy * cp
+    axes[..., 1, 1] = sy * sp * sr + cy * cr
+    axes[..., 1, 2] = sy * sp * cr - cy * sr
+    axes[..., 2, 0] = -sp
+    axes[..., 2, 1] = cp * sr
+    axes[..., 2, 2] = cp * cr
+    return axes
+
+
+def foot_axes(heading: Floats, pitch: Floats) -> Floats:
+    """Rz(heading) Ry(-pitch): foot pitch + toe higher than heel, so minus about +Y. Shapes (...,) -> (..., 3, 3)."""
+    return trunk_axes(heading, -pitch, np.zeros_like(pitch))
+
+
+def swung(plane: Floats, swing: Floats) -> Floats:
+    """plane @ Ry(-swing): a limb swung forward by `swing` inside a plane given by its axes. (..., 3, 3), (...,) -> (..., 3, 3)."""
+    c, s = np.cos(swing)[..., None], np.sin(swing)[..., None]
+    axes = np.empty_like(plane)
+    axes[..., 0] = c * plane[..., 0] + s * plane[..., 2]
+    axes[..., 1] = plane[..., 1]
+    axes[..., 2] = c * plane[..., 2] - s * plane[..., 0]
+    return axes
+
+
+def tilted_out(body: Floats, out: Floats) -> Floats:
+    """body @ Rx(out): the plane of a leg tilted so that its foot goes toward +Y by `out`. (..., 3, 3), (...,) -> (..., 3, 3)."""
+    c, s = np.cos(out)[..., None], np.sin(out)[..., None]
+    axes = np.empty((*out.shape, 3, 3))
+    axes[..., 0] = body[..., 0]
+    axes[..., 1] = c * body[..., 1] + s * body[..., 2]
+    axes[..., 2] = c * body[..., 2] - s * body[..., 1]
+    return axes

@@ -1,0 +1,143 @@
+"""When: which pose belongs to which step, which leg swings, when feet land, lie flat, roll and lift off; frames and key names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.defaults import down_pose, up_pose, with_defaults
+from ..model.shot import Shot
+from ..model.walk import Walk
+
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Steps:
+    """Every value of a walk, one entry a step (E,). The walk is taken to go on before and after the shot: `before` entries
+    lie before pose 0, some behind the last pose. Step v swings leg[v]; it begins at the contact pose start[v].
+
+    Each step is one swing and one stance: the foot lands at start[v] + poses[v] and stands until step v + legs.
+    Values of one kind may differ from step to step; today's walks fill them evenly.
+    """
+
+    legs: int
+    before: int
+    leg: Whole
+    start: Whole
+    poses: Whole
+    passing: Whole
+    lift_off: Whole
+    toe_roll: Whole
+    flat_after: Whole
+    down: Whole
+    up: Whole
+    length_mm: Floats
+    width_mm: Floats
+    heel_off_rad: Floats
+    strike_rad: Floats
+    lift_mm: Floats
+    lift_top: Floats
+    clearance_mm: Floats
+    heavy: npt.NDArray[np.bool_]
+    sway: Floats
+    turn_rad: Floats
+    drop_rad: Floats
+    lean_rad: Floats
+    toe_out_rad: Floats
+    chest_counter_turn: Floats
+    hip_contact_mm: Floats
+    hip_down_mm: Floats
+    hip_passing_mm: Floats
+    hip_up_mm: Floats
+
+    @property
+    def land(self) -> Whole:
+        """(E,) pose at which the step's foot lands."""
+        return self.start + self.poses
+
+    @property
+    def stances(self) -> int:
+        """How many steps have their whole stance inside the arrays."""
+        return len(self.leg) - self.legs
+
+    @property
+    def off(self) -> Whole:
+        """(stances,) last pose at which the foot that landed in the step still touches."""
+        return (self.start + self.lift_off)[self.legs:]
+
+    @property
+    def roll_from(self) -> Whole:
+        """(stances,) pose from which that foot's heel rises."""
+        return self.off - self.toe_roll[self.legs:]
+
+    @property
+    def flat(self) -> Whole:
+        """(E,) pose from which the landed foot lies flat."""
+        return self.land + self.flat_after
+
+
+def steps_of(shot: Shot) -> Steps:
+    """The steps of a shot's walk with every open value filled in."""
+    walk: Walk = with_defaults(shot.walk, shot.puppet)
+    names = shot.puppet.leg_names
+    legs = len(names)
+    before = legs + 1
+    total = walk.steps + before + 2 * legs + 1
+    n, p = walk.poses_per_step, walk.passing_pose
+    assert p is not None and walk.first_foot is not None
+    first = names.index(walk.first_foot)
+
+    def even(value: float | None) -> Floats:
+        assert value is not None
+        return np.full(total, float(value))
+
+    def evenly(value: int | None) -> Whole:
+        assert value is not None
+        return np.full(total, value, dtype=np.int64)
+
+    def angle(value: float | None) -> Floats:
+        return np.radians(even(value))
+
+    number = np.arange(total) - before
+    return Steps(
+        legs=legs, before=before, leg=(first + number) % legs, start=number * n, poses=evenly(n), passing=evenly(p),
+        lift_off=evenly(walk.lift_off_poses), toe_roll=evenly(walk.toe_roll_poses),
+        flat_after=evenly(walk.flat_after_poses), down=evenly(down_pose(p)), up=evenly(up_pose(n, p)),
+        length_mm=even(walk.step_mm), width_mm=even(walk.width_mm), heel_off_rad=angle(walk.heel_off_deg),
+        strike_rad=angle(walk.heel_strike_deg), lift_mm=even(walk.lift_mm), lift_top=even(walk.lift_top),
+        clearance_mm=even(walk.clearance_mm), heavy=np.full(total, walk.landing == "heavy"), sway=even(walk.sway),
+        turn_rad=angle(walk.pelvis_turn_deg), drop_rad=angle(walk.pelvis_drop_deg), lean_rad=angle(walk.lean_deg),
+        toe_out_rad=angle(walk.toe_out_deg),
+        chest_counter_turn=even(walk.chest_counter_turn), hip_contact_mm=even(walk.hips.contact_mm),
+        hip_down_mm=even(walk.hips.down_mm), hip_passing_mm=even(walk.hips.passing_mm), hip_up_mm=even(walk.hips.up_mm),
+    )
+
+
+def step_of_pose(steps: Steps, poses: int, shown: int) -> Whole:
+    """(P,) index into Steps of the step that each pose belongs to; the last contact belongs to the last of `shown` steps."""
+    index = np.searchsorted(steps.start, np.arange(poses), side="right") - 1
+    return np.minimum(index, steps.before + shown - 1)
+
+
+def key_names(steps: Steps, poses: int, shown: int) -> tuple[str, ...]:
+    """contact, down, passing, up or in-between for each pose. Where keys fall on one pose passing comes before down and up."""
+    named = np.full(poses, "in-between", dtype=object)
+    shown_steps = slice(steps.before, steps.before + shown)
+    start, n = steps.start[shown_steps], steps.poses[shown_steps]
+    down, up, passing = steps.down[shown_steps], steps.up[shown_steps], steps.passing[shown_steps]
+    named[(start + down)[down < n]] = "down"
+    named[(start + up)[up < n]] = "up"
+    named[start + passing] = "passing"
+    named[start] = "contact"
+    named[poses - 1] = "contact"
+    return tuple(named.tolist())
+
+
+def frames(poses: int, frames_per_pose: int) -> tuple[Whole, Whole]:
+    """First and last film frame of each pose, from 1. Shapes (P,), (P,)."""
+    first = np.arange(poses, dtype=np.int64) * frames_per_pose + 1
+    return first, first + frames_per_pose - 1
