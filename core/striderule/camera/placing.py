@@ -1,0 +1,227 @@
+"""Cameras of a shot: the built-in views, placed from the shot's extent, and the shot's own."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..errors import GeometryError, ModelError
+from ..model.view import BUILT_IN_VIEWS, CameraSetup, View
+from ..solve.plan import Plan
+from .solids import Solid, solids_of
+
+Floats = npt.NDArray[np.float64]
+
+MARGIN = 0.06
+"""Share of the picture's smaller side that stays free around the puppet in every built-in view."""
+
+HEAD_ON_HIP_HEIGHTS = 3.0
+"""Head-on stands at least this many hip heights beyond the last footprint."""
+
+
+@dataclass(frozen=True)
+class _BuiltIn:
+    """azimuth_deg: where the camera stands: straight ahead of the puppet (0), at its side (90), behind it (180).
+    down_deg: how far it looks down. height: "chest", "low" or "free" (whatever centres the puppet).
+    tallest: greatest height of the puppet as a share of the picture's."""
+
+    azimuth_deg: float
+    down_deg: float = 0.0
+    height: str = "chest"
+    tallest: float = 1 / 3
+    on_track: bool = False
+    moves: bool = False
+
+
+_LOW_TILT = 0.55
+"""How far the low view looks up, as a share of half its upright angle of view: the feet stay in the picture."""
+
+_BUILT_IN = {
+    "side-on": _BuiltIn(90),
+    "three-quarter-front": _BuiltIn(45),
+    "three-quarter-back": _BuiltIn(135),
+    "head-on": _BuiltIn(0, on_track=True),
+    "high": _BuiltIn(60, 35, "free"),
+    "low": _BuiltIn(60, height="low"),
+    "following": _BuiltIn(90, tallest=0.5, moves=True),
+}
+
+
+def look_at(place_mm: Floats, target_mm: Floats) -> Floats:
+    """Rotation (3, 3), stage axes to camera axes, of a level camera at `place_mm` that points at `target_mm`.
+
+    Looking straight down or up the walk's direction X points to the right of the picture.
+    Raises GeometryError where place and target are the same point.
+    """
+    ahead = np.asarray(target_mm, float) - np.asarray(place_mm, float)
+    distance = float(np.linalg.norm(ahead))
+    if not math.isfinite(distance) or distance < 1e-6:
+        raise GeometryError(
+            "A camera cannot point at itself: its place and its target are the same point. Move one of them."
+        )
+    return _level_axes(ahead / distance)
+
+
+def _level_axes(ahead: Floats) -> Floats:
+    right = np.array([ahead[1], -ahead[0], 0.0])
+    level = float(np.linalg.norm(right))
+    right = right / level if level > 1e-6 else np.array([1.0, 0.0, 0.0])
+    right = right - ahead * (right @ ahead)
+    right /= np.linalg.norm(right)
+    return np.stack([right, np.cross(ahead, right), ahead])
+
+
+def focal_pixels(setup: CameraSetup) -> float:
+    """Focal length in (square) pixels: the picture is the largest of its shape that the sensor holds; a picture higher
+    than wide is taken with the camera turned. 36 mm wide, 50 mm lens, 1920 pixels: 2666.67."""
+    width, height = setup.resolution
+    across, up = setup.sensor_mm
+    if (width < height) != (across < up) and width != height:
+        across, up = up, across
+    return setup.lens_mm / min(across / width, up / height)
+
+
+def views_of(plan: Plan) -> tuple[View, ...]:
+    """Every view of the shot: the built-in ones in their order, then the shot's own cameras in theirs.
+
+    A camera of the shot that bears a built-in name without a place sets that view's lens, sensor, resolution and side;
+    with a place it replaces that view. Built-in views keep the whole puppet inside the frame in every pose.
+    """
+    own = {camera.name: camera for camera in plan.shot.cameras}
+    extent = _Extent(plan)
+    names = (*BUILT_IN_VIEWS, *(name for name in own if name not in BUILT_IN_VIEWS))
+    return tuple(_view(own.get(name) or CameraSetup(name=name), extent) for name in names)
+
+
+def view_named(plan: Plan, name: str) -> View:
+    """One view of the shot by name. Raises ModelError where there is none."""
+    setup = next((camera for camera in plan.shot.cameras if camera.name == name), None)
+    if setup is None and name not in BUILT_IN_VIEWS:
+        known = (*BUILT_IN_VIEWS, *(camera.name for camera in plan.shot.cameras))
+        raise ModelError("view", "one of " + ", ".join(known), repr(name))
+    return _view(setup or CameraSetup(name=name), _Extent(plan))
+
+
+def _view(setup: CameraSetup, extent: _Extent) -> View:
+    width, height = setup.resolution
+    focal = focal_pixels(setup)
+    translations = None
+    if setup.place_mm is not None and setup.target_mm is not None:
+        eye = np.array(setup.place_mm)
+        rotation = look_at(eye, np.array(setup.target_mm))
+    else:
+        kind = _BUILT_IN[setup.name]
+        down = math.radians(kind.down_deg)
+        if kind.height == "low":
+            down = -_LOW_TILT * math.atan(height / 2 / focal)
+        rotation = _built_in_axes(kind.azimuth_deg, down, setup.side)
+        eye = _built_in_eye(kind, rotation, setup, focal, extent)
+        if kind.moves:
+            eyes = eye + extent.travel_mm
+            translations = -eyes @ rotation.T
+            eye = eyes[0]
+    return View(
+        setup.name,
+        width,
+        height,
+        focal,
+        focal,
+        (width - 1) / 2,
+        (height - 1) / 2,
+        rotation,
+        -rotation @ eye,
+        translations_mm=translations,
+    )
+
+
+def _built_in_axes(azimuth_deg: float, down: float, side: str) -> Floats:
+    azimuth = math.radians(azimuth_deg)
+    sideways = math.sin(azimuth) * (1 if side == "right" else -1)
+    # exact zeros: side-on is exactly level and square to the track
+    ahead = np.array([-math.cos(azimuth) * math.cos(down), sideways * math.cos(down), -math.sin(down)])
+    ahead[np.abs(ahead) < 1e-15] = 0.0
+    return _level_axes(ahead / np.linalg.norm(ahead))
+
+
+def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: float, extent: _Extent) -> Floats:
+    """Place of the lens: as near as lets every ball of every solid keep the margin, no nearer than `tallest` allows.
+
+    The camera backs away by d along `back`. A ball (centre x, y, z in camera axes before that, radius r) is inside a
+    side of the frame of slope k where |x| + r sqrt(1 + k^2) <= k z; all of it is linear in d and in the sideways and
+    upward shift of the camera, so the nearest place comes in closed form.
+    """
+    width, height = setup.resolution
+    margin = MARGIN * min(width, height)
+    slope_x, slope_y = (width / 2 - margin) / focal, (height / 2 - margin) / focal
+    right, down, ahead = rotation
+    back = -ahead if kind.height == "free" else -np.array([ahead[0], ahead[1], 0.0])
+    back = back / np.linalg.norm(back)
+    start = extent.middle_mm.copy()
+    if kind.height != "free":
+        start[2] = extent.chest_mm if kind.height == "chest" else extent.low_mm
+    if kind.on_track:
+        start[1] = extent.track_y_mm
+    centres, radii = extent.centres_of(kind.moves)
+    camera = (centres - start) @ rotation.T
+    retreat = -back @ ahead  # depth gained per mm of d
+    sinking = -(back @ down)  # how far down the picture a point moves per mm of d
+    x, y, z = camera.T
+    # shifting the camera right by s needs k (z + retreat d) >= +-(x - s) + r sqrt(1 + k^2)
+    reach_x, reach_y = radii * math.hypot(1, slope_x), radii * math.hypot(1, slope_y)
+    to_right, to_left = (x + reach_x - slope_x * z).max(), (-x + reach_x - slope_x * z).max()
+    to_bottom, to_top = (y + reach_y - slope_y * z).max(), (-y + reach_y - slope_y * z).max()
+    shift = 0.0 if kind.on_track else (to_right - to_left) / 2
+    distances = [max(to_right - shift, to_left + shift) / (slope_x * retreat)]
+    lift = 0.0
+    if kind.height == "free":
+        lift = (to_bottom - to_top) / 2
+        distances.append((to_bottom - lift) / (slope_y * retreat))
+    else:
+        distances += [need / (slope_y * retreat - sign * sinking) for need, sign in ((to_bottom, 1), (to_top, -1))]
+    nearest = ((extent.reference_of(kind.moves) - start) @ ahead).min()
+    distances.append((focal * extent.tall_mm / (kind.tallest * height) - nearest) / retreat)
+    if kind.on_track:
+        distances.append(extent.last_print_mm + HEAD_ON_HIP_HEIGHTS * extent.hip_mm - start[0])
+    return start + shift * right + lift * down + max(distances) * back
+
+
+class _Extent:
+    """What placing a camera needs to know of a plan."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._solids: tuple[Solid, ...] = solids_of(plan)
+        self._centres = np.concatenate([solid.centres_mm for solid in self._solids], axis=1)  # (poses, n, 3)
+        self._radii = np.broadcast_to(
+            np.concatenate([solid.radii_mm for solid in self._solids]), self._centres.shape[:2]
+        )
+        self._reference = plan.reference_mm
+        self.travel_mm = np.zeros_like(plan.reference_mm)
+        self.travel_mm[:, 0] = plan.reference_mm[:, 0]
+        low = (self._centres - self._radii[..., None]).min(axis=(0, 1))
+        high = (self._centres + self._radii[..., None]).max(axis=(0, 1))
+        self.middle_mm = (low + high) / 2
+        self.tall_mm = float((self._centres[..., 2] + self._radii).max())
+        self.hip_mm = float(plan.hip_line_mm.max())
+        self.low_mm = 0.15 * self.hip_mm
+        self.last_print_mm = float(np.maximum(plan.toe_mm[-1, :, 0], plan.heel_mm[-1, :, 0]).max())
+        self.track_y_mm = float(plan.shot.stage.start_mm[1])
+        self.chest_mm = self._chest(plan)
+
+    def _chest(self, plan: Plan) -> float:
+        """Height of the chest: the middle of its shapes, else of the body's, else of what is above the hips."""
+        for part in ("chest", "body"):
+            heights = [solid.centres_mm[..., 2].mean() for solid in self._solids if solid.part == part]
+            if heights:
+                return float(np.mean(heights))
+        return float((plan.hip_line_mm.mean() + self.tall_mm) / 2)
+
+    def centres_of(self, moves: bool) -> tuple[Floats, Floats]:
+        """((n, 3) ball centres over all poses, (n,) radii); for a camera that moves along, as it sees them."""
+        centres = self._centres - self.travel_mm[:, None] if moves else self._centres
+        return centres.reshape(-1, 3), self._radii.reshape(-1)
+
+    def reference_of(self, moves: bool) -> Floats:
+        return self._reference - self.travel_mm if moves else self._reference

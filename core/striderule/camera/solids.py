@@ -1,0 +1,127 @@
+"""The puppet as a camera sees it: convex solids made from what was measured, in every pose.
+
+Every solid is the convex hull of a few balls: a limb is two, a box eight of radius 0, a foot block eight, a ball one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.puppet import Leg, Shape
+from ..solve.plan import Plan
+
+Floats = npt.NDArray[np.float64]
+
+TOE_THICKNESS = 0.4
+"""Thickness of the foot at the toe joint, as a share of the ankle's height."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """part: thigh | shank | foot | toe | body | chest | head. leg: index of its leg, -1 for the trunk.
+    centres_mm: (poses, n, 3) centres of its balls on the stage; radii_mm: (n,)."""
+
+    part: str
+    leg: int
+    centres_mm: Floats
+    radii_mm: Floats
+
+
+def limb_widths_mm(leg: Leg) -> tuple[float, float, float, float]:
+    """Thickness at hip, knee, ankle and of the foot's toe end; where not measured, as a share of the limb's length."""
+    thigh = leg.thigh_width_mm if leg.thigh_width_mm is not None else 0.24 * leg.thigh_mm
+    shank = leg.shank_width_mm if leg.shank_width_mm is not None else 0.19 * leg.shank_mm
+    return thigh, 0.5 * (0.8 * thigh + shank), 0.75 * shank, TOE_THICKNESS * leg.ankle_up_mm
+
+
+def foot_block_mm(leg: Leg) -> Floats:
+    """(8, 3) corners of the foot from heel to ball, in foot axes from the toe joint: sole first, heel before ball."""
+    half, up = 0.5 * leg.sole_width_mm, leg.ankle_up_mm
+    heel, ankle = -leg.ball_ahead_mm - leg.heel_behind_mm, -leg.ball_ahead_mm
+    top = TOE_THICKNESS * up
+    return np.array(
+        [
+            (heel, half, 0.0),
+            (heel, -half, 0.0),
+            (0.0, half, 0.0),
+            (0.0, -half, 0.0),
+            (0.75 * heel + 0.25 * ankle, 0.6 * half, 0.8 * up),
+            (0.75 * heel + 0.25 * ankle, -0.6 * half, 0.8 * up),
+            (0.0, 0.8 * half, top),
+            (0.0, -0.8 * half, top),
+        ]
+    )
+
+
+def toe_block_mm(leg: Leg) -> Floats:
+    """(8, 3) corners of the toe, in toe axes from the toe joint; (0, 3) for a foot without a bending toe."""
+    if leg.toe_mm <= 0:
+        return np.zeros((0, 3))
+    half, top = 0.5 * leg.sole_width_mm, TOE_THICKNESS * leg.ankle_up_mm
+    tip = leg.toe_mm
+    return np.array(
+        [
+            (0.0, half, 0.0),
+            (0.0, -half, 0.0),
+            (tip, 0.75 * half, 0.0),
+            (tip, -0.75 * half, 0.0),
+            (0.0, 0.8 * half, top),
+            (0.0, -0.8 * half, top),
+            (tip, 0.6 * half, 0.5 * top),
+            (tip, -0.6 * half, 0.5 * top),
+        ]
+    )
+
+
+def sole_outline_mm(leg: Leg) -> Floats:
+    """(n, 2) outline of the flat sole from the point under the ankle: ahead, left; anticlockwise seen from above."""
+    half, back = 0.5 * leg.sole_width_mm, -leg.heel_behind_mm
+    front = leg.ball_ahead_mm + leg.toe_mm
+    round_heel, round_toe = min(half, 0.3 * (front - back)), min(half, 0.4 * (front - back))
+    turn = np.linspace(-np.pi / 2, np.pi / 2, 13)
+    toe = np.stack([front - round_toe + round_toe * np.cos(turn), half * np.sin(turn)], axis=1)
+    heel = np.stack([back + round_heel - round_heel * np.cos(turn), -half * np.sin(turn)], axis=1)
+    return np.concatenate([toe, heel])
+
+
+def planned_ankle_mm(plan: Plan) -> Floats:
+    """(poses, legs, 3) where the foot wants the ankle: away from `plan.ankle_mm` by the gap of an unreachable foot."""
+    back = np.array([(-leg.ball_ahead_mm, 0.0, leg.ankle_up_mm) for leg in plan.shot.puppet.legs])
+    return plan.ball_mm + np.einsum("plij,lj->pli", plan.foot_axes, back)
+
+
+def solids_of(plan: Plan) -> tuple[Solid, ...]:
+    """Every solid of the puppet in every pose: each leg's thigh, shank, foot and toe, then the body shapes."""
+    found: list[Solid] = []
+    for index, leg in enumerate(plan.shot.puppet.legs):
+        hip, knee, ankle, _ = limb_widths_mm(leg)
+        for part, ends, widths in (
+            ("thigh", (plan.hip_mm, plan.knee_mm), (hip, knee)),
+            ("shank", (plan.knee_mm, plan.ankle_mm), (knee, ankle)),
+        ):
+            centres = np.stack([end[:, index] for end in ends], axis=1)
+            found.append(Solid(part, index, centres, 0.5 * np.array(widths)))
+        for part, block, axes in (
+            ("foot", foot_block_mm(leg), plan.foot_axes),
+            ("toe", toe_block_mm(leg), plan.toe_axes),
+        ):
+            if len(block):
+                centres = plan.ball_mm[:, index, None] + np.einsum("pij,nj->pni", axes[:, index], block)
+                found.append(Solid(part, index, centres, np.zeros(len(block))))
+    found.extend(_shape_solid(plan, shape) for shape in plan.shot.puppet.shapes)
+    return tuple(found)
+
+
+def _shape_solid(plan: Plan, shape: Shape) -> Solid:
+    if shape.form == "box":
+        signs = np.array([(x, y, z) for x in (-0.5, 0.5) for y in (-0.5, 0.5) for z in (-0.5, 0.5)])
+        local = np.array(shape.centre_mm) + signs * np.array(shape.size_mm)
+        radii = np.zeros(8)
+    else:
+        ends = (shape.from_mm, shape.to_mm) if shape.form == "capsule" else (shape.centre_mm,)
+        local = np.array(ends, float)
+        radii = np.full(len(local), float(shape.radius_mm or 0.0))
+    return Solid(shape.part, -1, plan.on_part(shape.part, local), radii)
