@@ -51,7 +51,7 @@ def build(stage: Path, out: Path, *, release: bool) -> Path:
     wheels = extension / "wheels"
     build_core_wheel(stage, wheels, release=release)
     fetch_wheels(wheels)
-    version = list_wheels_in_manifest(extension)
+    version = complete_manifest(extension)
     normalise(extension)
     blender = bpy_folder()
     tags = blender / "scripts" / "modules" / "_bpy_internal" / "extensions" / "tags.py"
@@ -102,15 +102,21 @@ def fetch_wheels(wheels: Path) -> None:
             sys.exit(f"{wheel.name}: expected a pure-Python wheel")
 
 
-def list_wheels_in_manifest(extension: Path) -> str:
-    """Write the staged wheels into the staged manifest; the extension's version."""
+def complete_manifest(extension: Path) -> str:
+    """Write the wheels and the sorted list of all other files into the staged manifest; the extension's version.
+
+    Without the list Blender's builder packs in the order in which the file system happens to name the files.
+    """
     path = extension / "blender_manifest.toml"
+    files = sorted(file.relative_to(extension).as_posix() for file in extension.rglob("*") if file.is_file())
     manifest = tomlkit.parse(path.read_text(encoding="utf-8"))
-    listed = tomlkit.array([f"./wheels/{wheel.name}" for wheel in sorted((extension / "wheels").iterdir())])  # type: ignore[list-item]
-    head, mark, tail = path.read_text(encoding="utf-8").partition("# wheels = [...] is written here")
-    if not mark:
-        sys.exit(f"{path}: expected the line that says where the wheels go")
-    path.write_bytes(f"{head}wheels = {listed.as_string()}\n{mark}{tail}".encode())
+    wheels = tomlkit.array()
+    wheels.extend(f"./{file}" for file in files if file.startswith("wheels/"))
+    others = tomlkit.array()
+    others.extend(file for file in files if not file.startswith("wheels/") and file != path.name)
+    manifest["wheels"] = wheels.multiline(True)
+    manifest["build"] = {"paths": others.multiline(True)}
+    path.write_bytes(tomlkit.dumps(manifest).encode())
     return str(manifest["version"])
 
 
