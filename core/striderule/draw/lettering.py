@@ -1,0 +1,150 @@
+"""Coverage of labels: each text is stroked once and kept as a sprite; placing it is a copy.
+
+Labels stand on whole pixels, so that a text looks the same wherever it is and its sprite serves every picture.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import GeometryError
+from . import font
+from .discs import Discs
+from .drawing import Dot, Ink, Label, Line
+from .segments import segments_of
+from .strokes import Strokes
+from .tiles import AREA, SIDE, Cover, Grid, Singles, Whole
+
+_MOST_KEPT = 2048
+_Key = tuple[str, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class _Sprite:
+    """core, halo: coverage (rows, columns); left, top: the place of its first pixel from the label's anchor."""
+
+    core: Singles
+    halo: Singles
+    left: int
+    top: int
+
+
+class _Shelf:
+    """The sprites used last. Holds nothing that could not be made anew, so it never changes a picture."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[_Key, _Sprite] = OrderedDict()
+
+    def sprites(self, keys: Sequence[_Key]) -> list[_Sprite]:
+        found = {key: self._kept.get(key) for key in keys}
+        missing = [key for key, sprite in found.items() if sprite is None]
+        if missing:
+            found.update(zip(missing, _stroked(missing), strict=True))
+        for key, sprite in found.items():
+            if sprite is not None:
+                self._kept[key] = sprite
+        while len(self._kept) > _MOST_KEPT:
+            self._kept.popitem(last=False)
+        return [sprite for sprite in (found[key] for key in keys) if sprite is not None]
+
+
+_SHELF = _Shelf()
+
+
+def anchor(label: Label) -> tuple[int, int]:
+    """The whole pixel on which the left end of the label's base line stands in every kind of picture."""
+    return math.floor(label.x + 0.5), math.floor(label.y + 0.5)
+
+
+class Lettering:
+    """Cover of labels."""
+
+    def __init__(self, labels: Sequence[tuple[int, Label]], grid: Grid) -> None:
+        keys: list[_Key] = []
+        shown: list[tuple[int, Label]] = []
+        for item, label in labels:
+            numbers = (label.x, label.y, label.size, label.ink.width, label.ink.halo)
+            if not all(math.isfinite(one) for one in numbers) or min(numbers[2:]) < 0:
+                raise GeometryError("A label's place, size, stroke width and halo must be finite numbers and not negative, "
+                                    f"given {numbers}.")
+            if label.text.strip() and label.size > 0 and _near(label, grid):
+                shown.append((item, label))
+                keys.append((label.text, label.size, label.ink.width, label.ink.halo))
+        core, halo = [np.zeros((0, AREA), np.float32)], [np.zeros((0, AREA), np.float32)]
+        items, tiles = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
+        for (item, label), sprite in zip(shown, _SHELF.sprites(keys), strict=True):
+            x, y = anchor(label)
+            column, row = (x + sprite.left) // SIDE, (y + sprite.top) // SIDE
+            inset_x, inset_y = (x + sprite.left) % SIDE, (y + sprite.top) % SIDE
+            high, wide = sprite.core.shape
+            rows, columns = -(-(inset_y + high) // SIDE), -(-(inset_x + wide) // SIDE)
+            box = np.zeros((2, rows * SIDE, columns * SIDE), np.float32)
+            box[0, inset_y:inset_y + high, inset_x:inset_x + wide] = sprite.core
+            box[1, inset_y:inset_y + high, inset_x:inset_x + wide] = sprite.halo
+            cells = box.reshape(2, rows, SIDE, columns, SIDE).transpose(0, 1, 3, 2, 4).reshape(2, rows * columns, AREA)
+            at_row, at_column = row + np.repeat(np.arange(rows), columns), column + np.tile(np.arange(columns), rows)
+            used = (at_row >= 0) & (at_row < grid.rows) & (at_column >= 0) & (at_column < grid.columns)
+            used &= cells.any(axis=(0, 2))
+            core.append(cells[0, used])
+            halo.append(cells[1, used])
+            tiles.append((at_row * grid.columns + at_column)[used])
+            items.append(np.full(int(used.sum()), item, np.int64))
+        self.item: Whole = np.concatenate(items)
+        self.tile: Whole = np.concatenate(tiles)
+        self._core, self._halo = np.concatenate(core), np.concatenate(halo)
+
+    def paint(self, core: Singles, halo: Singles, place: Whole) -> None:
+        core[place], halo[place] = self._core, self._halo
+
+
+def _near(label: Label, grid: Grid) -> bool:
+    """Whether the label can reach the frame, generously; far ones would cost memory for nothing."""
+    room = 2 * label.size + label.ink.width + label.ink.halo
+    return (-room - font.text_width(label.text, label.size) < label.x < grid.width + room
+            and -room < label.y < grid.height + room)
+
+
+def _stroked(keys: Sequence[_Key]) -> list[_Sprite]:
+    """Sprites of texts: all of them one under the other in one picture, stroked together, then cut apart."""
+    lines: list[tuple[int, Line]] = []
+    marks: list[tuple[int, Dot]] = []
+    boxes: list[tuple[int, int, int, int]] = []
+    bottom, widest = 0, 1
+    for number, (text, size, width, halo) in enumerate(keys):
+        margin = math.ceil(width * font.DOT_FACTOR / 2 + halo + 1)
+        shapes = font.strokes(text, size)
+        reach = np.concatenate([one.points for one in shapes]) if shapes else np.zeros((1, 2))
+        left, top = (int(one) - margin for one in np.floor(reach.min(axis=0)))
+        right, low = (int(one) + margin for one in np.ceil(reach.max(axis=0)))
+        for one in shapes:
+            at = one.points + (-left, bottom - top)
+            ink = Ink((1, 1, 1), width * one.factor, halo=halo)
+            if len(at) == 1:
+                marks.append((number, Dot(at[0, 0], at[0, 1], ink.width / 2, ink)))
+            else:
+                lines.append((number, Line(at, ink)))
+        boxes.append((bottom, low - top + 1, left, top))
+        widest = max(widest, right - left + 1)
+        bottom += -(-(low - top + 1) // SIDE) * SIDE
+    grid = Grid(widest, bottom)
+    core, halo = np.zeros((2, grid.rows, SIDE, grid.columns, SIDE), np.float32)
+    segments, spots = segments_of(lines, grid)
+    covers: tuple[Cover, ...] = (Strokes(segments, grid), Discs(marks, spots, grid))
+    for cover in covers:
+        inner, outer = np.zeros((2, len(cover.tile), AREA), np.float32)
+        cover.paint(inner, outer, np.arange(len(cover.tile)))
+        row, column = cover.tile // grid.columns, cover.tile % grid.columns
+        for whole, part in ((core, inner), (halo, outer)):
+            whole[row, :, column] = np.maximum(whole[row, :, column], part.reshape(-1, SIDE, SIDE))
+    whole = np.stack((core, halo)).reshape(2, grid.rows * SIDE, grid.columns * SIDE)
+    out: list[_Sprite] = []
+    for begin, high, left, top in boxes:
+        cut = whole[:, begin:begin + high]
+        wide = int(np.flatnonzero(cut.any(axis=(0, 1))).max(initial=0)) + 1
+        out.append(_Sprite(cut[0, :, :wide].copy(), cut[1, :, :wide].copy(), left, top))
+    return out
