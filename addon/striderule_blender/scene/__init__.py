@@ -10,7 +10,7 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import compat
-from . import cameras, look, marks, puppet
+from . import cameras, marks, puppet
 from .owned import OwnedSet, set_collection
 
 __all__ = ["SceneSettings", "build", "camera_of", "look_through", "read_text", "remove", "set_collection"]
@@ -69,10 +69,3 @@ def remove(scene: Any) -> None:
     """Take our set out of `scene`, leaving nothing of it behind."""
     if set_collection(scene):
         OwnedSet(scene).remove()
-
-
-def backdrop(owned: OwnedSet) -> Any:
-    """A plain grey world of ours, for scenes that we made ourselves."""
-    world = owned.get("worlds", "backdrop")
-    world.color = look.linear(look.BACKDROP)
-    return world

@@ -99,15 +99,19 @@ class OwnedSet:
         self._remove(list(self._found))
 
     def _remove(self, keys: list[tuple[str, str]]) -> None:
-        keys.sort(key=lambda key: KINDS.index(key[0]))
-        blocks = [(key, self._found.pop(key)) for key in keys]
-        gone = [block for key, block in blocks if key[0] != "collections"]
-        bpy.data.batch_remove(gone)
+        """What the user has come to use as well (the mesh of a duplicate, say) is left to the user instead."""
+        blocks: dict[str, list[tuple[str, Any]]] = {kind: [] for kind in KINDS}
+        for kind, role in keys:
+            blocks[kind].append((role, self._found.pop((kind, role))))
         # Inner collections first, so that the root is empty when its turn comes.
-        for key, block in sorted(blocks, key=lambda pair: pair[0][1] == "set"):
-            if key[0] != "collections":
+        blocks["collections"].sort(key=lambda pair: pair[0] == "set")
+        for kind, pairs in blocks.items():
+            if kind in ("objects", "texts"):
+                bpy.data.batch_remove([block for _, block in pairs])
                 continue
-            if block.objects or block.children:
-                del block[PROPERTY]
-            else:
-                bpy.data.collections.remove(block)
+            for _, block in pairs:
+                used = block.objects or block.children if kind == "collections" else block.users
+                if used:
+                    del block[PROPERTY]
+                else:
+                    getattr(bpy.data, kind).remove(block)

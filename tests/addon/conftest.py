@@ -1,0 +1,40 @@
+"""Blender as a Python module, with the add-on switched on from this checkout, and an empty file for each test."""
+
+from __future__ import annotations
+
+import atexit
+import os
+import shutil
+import tempfile
+
+import pytest
+
+# Blender reads where a user's files are when it is first imported: none of the user's own may be seen or changed.
+_USER_FILES = tempfile.mkdtemp(prefix="striderule-blender-")
+atexit.register(shutil.rmtree, _USER_FILES, ignore_errors=True)
+os.environ["BLENDER_USER_RESOURCES"] = _USER_FILES
+
+import bpy  # noqa: E402 - only now
+
+import addon_utils  # noqa: E402 - exists only after bpy
+
+MODULE = "striderule_blender"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def add_on():
+    """The add-on, switched on once. default_set keeps it on through a new file."""
+
+    def fail(error: Exception) -> None:
+        raise error
+
+    module = addon_utils.enable(MODULE, default_set=True, handle_error=fail)
+    assert module is not None
+    yield module
+    addon_utils.disable(MODULE, default_set=True, handle_error=fail)
+
+
+@pytest.fixture(autouse=True)
+def empty_file(add_on):
+    """A new, empty file with factory settings before each test; read_factory_settings would switch the add-on off."""
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)

@@ -1,0 +1,210 @@
+"""The scene in Blender shows the plan, and nothing of it is left behind."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import bpy
+import numpy as np
+import pytest
+
+from striderule_blender import scene
+from striderule_blender.scene.owned import KINDS
+
+TOLERANCE_MM = 1e-3  # Blender keeps single precision
+
+
+def inventory() -> dict[str, list[str]]:
+    """Names of all data-blocks of the kinds that we make."""
+    return {kind: sorted(block.name for block in getattr(bpy.data, kind)) for kind in KINDS}
+
+
+def place_mm(stage, name: str, local=(0.0, 0.0, 0.0)) -> np.ndarray:
+    """Where a point of an object is, seen from outside: its evaluated world matrix."""
+    moved = bpy.data.objects[name].evaluated_get(bpy.context.evaluated_depsgraph_get()).matrix_world
+    scale = 0.001 / stage.unit_settings.scale_length
+    matrix = np.array(moved)
+    return (matrix[:3, :3] @ (np.array(local) * scale) + matrix[:3, 3]) / scale
+
+
+@pytest.mark.parametrize("frames_per_pose", [1, 2, 3])
+@pytest.mark.parametrize("name", ["heron", "lamplighter"])
+def test_every_joint_is_where_the_plan_has_it_in_every_frame(stage, starter, name, frames_per_pose):
+    plan, views = starter(name, frames_per_pose)
+    scene.build(stage, plan, views)
+    for frame in range(1, plan.frames + 1, 4):
+        stage.frame_set(frame)
+        k = (frame - 1) // frames_per_pose
+        for i, leg in enumerate(plan.shot.puppet.legs):
+            for part, local, expected in (
+                ("thigh", (0, 0, 0), plan.hip_mm),
+                ("thigh", (0, 0, -leg.thigh_mm), plan.knee_mm),
+                ("shank", (0, 0, -leg.shank_mm), plan.ankle_mm),
+                ("foot", (0, 0, 0), plan.ankle_mm),
+                ("foot", (-leg.heel_behind_mm, 0, -leg.ankle_up_mm), plan.heel_mm),
+                ("toe", (0, 0, 0), plan.ball_mm),
+                ("toe", (leg.toe_mm, 0, 0), plan.toe_mm),
+            ):
+                found = place_mm(stage, f"SR {leg.name} {part}", local)
+                assert np.abs(found - expected[k, i]).max() < TOLERANCE_MM, (frame, leg.name, part)
+            assert np.abs(place_mm(stage, f"SR {leg.name} ankle mark") - plan.ankle_mm[k, i]).max() < TOLERANCE_MM
+        assert np.abs(place_mm(stage, "SR reference mark") - plan.reference_mm[k]).max() < TOLERANCE_MM
+        assert np.abs(place_mm(stage, "SR body") - plan.body_mm[k]).max() < TOLERANCE_MM
+
+
+def test_a_scene_in_other_units_shows_the_same_millimetres(stage, starter):
+    plan, views = starter("heron")
+    stage.unit_settings.scale_length = 0.01
+    scene.build(stage, plan, views)
+    stage.frame_set(8)
+    assert np.abs(place_mm(stage, "SR left thigh") - plan.hip_mm[7, 0]).max() < TOLERANCE_MM
+    assert stage.unit_settings.scale_length == pytest.approx(0.01)
+
+
+@pytest.mark.parametrize("frames_per_pose", [1, 2])
+def test_a_ghost_shows_the_pose_that_many_poses_away_through_holds(stage, starter, frames_per_pose):
+    plan, views = starter("heron", frames_per_pose)
+    scene.build(stage, plan, views, scene.SceneSettings(ghosts_before=2, ghosts_after=2))
+    for frame in range(1, plan.frames + 1):
+        stage.frame_set(frame)
+        for offset in (-2, -1, 1, 2):
+            k = min(max((frame - 1) // frames_per_pose + offset, 0), plan.poses - 1)
+            found = place_mm(stage, f"SR left shank ghost {offset:+d}", (0, 0, -plan.shot.puppet.legs[0].shank_mm))
+            assert np.abs(found - plan.ankle_mm[k, 0]).max() < TOLERANCE_MM, (frame, offset)
+
+
+def test_ghosts_follow_a_walk_that_became_longer(stage, starter):
+    plan, views = starter("heron", 1)
+    longer, more = starter("heron-burdened", 2)
+    scene.build(stage, plan, views)
+    scene.build(stage, longer, more)
+    stage.frame_set(longer.frames - 5)
+    k = (longer.frames - 6) // 2 + 2
+    assert np.abs(place_mm(stage, "SR left thigh ghost +2") - longer.hip_mm[k, 0]).max() < TOLERANCE_MM
+
+
+def test_quaternion_keys_never_flip_their_sign(stage, starter):
+    plan, views = starter("heron")
+    scene.build(stage, plan, views)
+    turned = []
+    for frame in range(1, plan.frames + 1):
+        stage.frame_set(frame)
+        turned.append(tuple(bpy.data.objects["SR right thigh"].rotation_quaternion))
+    dots = (np.array(turned)[1:] * np.array(turned)[:-1]).sum(1)
+    assert dots.min() > 0.5
+
+
+def test_frames_of_the_scene_are_film_frames(stage, starter):
+    plan, views = starter("heron", 2)
+    scene.build(stage, plan, views)
+    assert (stage.frame_start, stage.frame_end) == (1, 2 * plan.poses)
+    assert stage.render.fps / stage.render.fps_base == pytest.approx(float(plan.shot.rate))
+
+
+def test_building_again_makes_nothing_new_and_leaves_nothing_behind(stage, starter):
+    plan, views = starter("heron")
+    scene.build(stage, plan, views)
+    first = inventory()
+    scene.build(stage, plan, views)
+    assert inventory() == first
+    scene.build(stage, plan, views, scene.SceneSettings(ghosts_before=0, ghosts_after=0))
+    names = inventory()["objects"]
+    assert not [name for name in names if "ghost" in name]
+    assert not [name for name in inventory()["materials"] if "ghost" in name]
+    unused = [block.name for kind in ("meshes", "curves", "cameras", "materials", "actions")
+              for block in getattr(bpy.data, kind) if block.users == 0]
+    assert unused == []
+
+
+def test_another_puppet_leaves_nothing_of_the_first_behind(stage, starter):
+    scene.build(stage, *starter("heron"))
+    scene.build(stage, *starter("lamplighter"))
+    mixed = inventory()
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    scene.build(bpy.context.scene, *starter("lamplighter"))
+    assert inventory() == mixed
+
+
+def test_removing_the_set_empties_the_file(stage, starter):
+    before = inventory()
+    scene.build(stage, *starter("heron"), scene.SceneSettings(text="kind = 'shot'"))
+    scene.remove(stage)
+    assert inventory() == before
+    scene.remove(stage)
+    assert inventory() == before
+
+
+def test_the_users_own_objects_are_never_touched(stage, starter):
+    mesh = bpy.data.meshes.new("SR left thigh")  # even under a name of ours
+    prop = bpy.data.objects.new("SR left thigh", mesh)
+    stage.collection.objects.link(prop)
+    prop.location = (1, 2, 3)
+    plan, views = starter("heron")
+    scene.build(stage, plan, views)
+    ours = next(thing for thing in scene.set_collection(stage).all_objects if thing.name.startswith("SR left thigh."))
+    copy = ours.copy()  # a duplicate of a part, in our collection, is the user's
+    ours.users_collection[0].objects.link(copy)
+    prop.parent = ours
+    scene.set_collection(stage).objects.link(prop)
+    scene.build(stage, plan, views)
+    assert prop.parent == ours, "parts are kept, so what a user hung on them stays"
+    copied, named = copy.name, prop.name
+    scene.remove(stage)
+    assert {copied, named} <= set(bpy.data.objects.keys())
+    assert tuple(prop.location) == (1, 2, 3)
+    assert prop.name in stage.collection.all_objects
+
+
+def test_undo_takes_the_walk_back_and_redo_brings_it_again(stage, starter):
+    bpy.ops.ed.undo_push(message="empty")
+    scene.build(stage, *starter("heron"))
+    made = inventory()
+    bpy.ops.ed.undo_push(message="walk")
+    bpy.ops.ed.undo()
+    assert inventory()["objects"] == []
+    assert inventory()["actions"] == []
+    bpy.ops.ed.redo()
+    assert inventory() == made
+
+
+def test_each_scene_of_a_file_has_a_set_of_its_own(stage, starter):
+    scene.build(stage, *starter("heron"))
+    alone = inventory()
+    other = bpy.data.scenes.new("other")
+    scene.build(other, *starter("heron"))
+    assert len(inventory()["objects"]) == 2 * len(alone["objects"])
+    scene.remove(other)
+    assert inventory() == alone
+
+
+PLAYED = """
+import bpy, json, sys
+assert not any("striderule" in name for name in sys.modules)
+bpy.ops.wm.open_mainfile(filepath=sys.argv[1])
+scene = bpy.context.scene
+scene.frame_set(9)
+thing = bpy.data.objects["SR left shank"]
+ghost = bpy.data.objects["SR left shank ghost -1"]
+print("RESULT" + json.dumps([list(thing.matrix_world.translation), list(ghost.matrix_world.translation), scene.camera.name,
+                  scene.frame_end, scene.render.engine]))
+"""
+
+
+def test_the_blend_file_opens_and_plays_in_a_fresh_process_without_the_add_on(starter, tmp_path):
+    import json
+
+    from striderule_blender.blend_file import build_scene_file
+
+    plan, views = starter("heron")
+    path = tmp_path / "heron.blend"
+    build_scene_file(plan, views, path)
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["heron.blend"]
+    done = subprocess.run([sys.executable, "-I", "-c", PLAYED, str(path)], capture_output=True, text=True, check=True)
+    line = next(line for line in done.stdout.splitlines() if line.startswith("RESULT"))
+    knee, ghost, camera, end, engine = json.loads(line.removeprefix("RESULT"))
+    assert np.abs(np.array(knee) * 1000 - plan.knee_mm[8, 0]).max() < TOLERANCE_MM
+    assert np.abs(np.array(ghost) * 1000 - plan.knee_mm[7, 0]).max() < TOLERANCE_MM
+    assert (camera, end, engine) == ("SR view side-on", plan.frames, "BLENDER_WORKBENCH")
+    text = path.read_bytes()[:4]
+    assert text == b"\x28\xb5\x2f\xfd", "compressed by Zstandard (magic number of RFC 8878)"
