@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from ..model.shot import Shot
 from .band import band_of
 from .body import trunk_of
-from .feet import foot_measures, soles, standing
-from .footfalls import footfall_of_pose, footfalls_of, stances_of
+from .feet import FootMeasures, foot_measures, soles, standing
+from .footfalls import footfall_of_pose, footfalls_of, footing_of
 from .legs import leg_measures, reach
 from .plan import STATE_NAMES, Band, FootState, Plan, Stance, Stop
 from .swing import swinging
@@ -30,20 +31,22 @@ def solve(shot: Shot) -> Plan:
     trunk = trunk_of(steps, footfalls, puppet, shot.stage, poses)
 
     footfall = footfall_of_pose(steps, poses)
-    pose = np.broadcast_to(np.arange(poses, dtype=float)[:, None], footfall.shape)
-    stand = standing(steps, footfalls, feet, footfall, pose)
+    pose = np.arange(poses, dtype=float)
+    each = FootMeasures(feet.ankle_up[:, None], feet.heel_behind[:, None], feet.ball_ahead[:, None], feet.toe[:, None],
+                        feet.width[:, None])
+    stand = standing(steps, footfalls, each, footfall, pose)
     ankle, pitch, state = stand.ankle_mm, stand.pitch_rad, stand.state
     heading = footfalls.heading_rad[footfall]
     toe = np.where(state == FootState.TOE, -pitch, 0.0)
     free = pose > steps.off[footfall]
     if free.any():
-        flight = swinging(steps, footfalls, feet, footfall[free] + steps.legs, pose[free])
-        ankle[free], pitch[free], heading[free], toe[free] = (flight.ankle_mm, flight.pitch_rad, flight.heading_rad,
-                                                              flight.toe_rad)
-        state[free] = FootState.AIR
-    toe = np.where(feet.toe > 0, toe, 0.0)
-    leg = np.broadcast_to(np.arange(len(puppet.legs)), footfall.shape)
-    sole = soles(feet, leg, ankle, heading, pitch, toe)
+        leg, at = np.nonzero(free)
+        flight = swinging(steps, footfalls, feet, footfall[leg, at] + steps.legs, pose[at])
+        ankle[:, leg, at], pitch[leg, at], heading[leg, at], toe[leg, at] = (flight.ankle_mm, flight.pitch_rad,
+                                                                             flight.heading_rad, flight.toe_rad)
+        state[leg, at] = FootState.AIR
+    toe = np.where(each.toe > 0, toe, 0.0)
+    sole = soles(each, ankle, heading, pitch, toe)
     reached = reach(legs, trunk.body_mm, trunk.body_axes, ankle, heading, pitch)
     band = band_of(puppet, legs, reached, trunk.body_axes, state, trunk.hip_line_mm)
 
@@ -55,11 +58,16 @@ def solve(shot: Shot) -> Plan:
         body_mm=trunk.body_mm, body_deg=np.degrees(trunk.body_rad), body_axes=trunk.body_axes,
         reference_mm=trunk.reference_mm, hip_line_mm=trunk.hip_line_mm,
         chest_counter_turn=steps.chest_counter_turn[step],
-        state=state, stances=stances_of(steps, footfalls, poses),
-        foot_heading_deg=np.degrees(heading), foot_pitch_deg=np.degrees(pitch),
-        hip_mm=reached.hip_mm, knee_mm=reached.knee_mm, ankle_mm=reached.ankle_mm,
-        heel_mm=sole.heel_mm, ball_mm=sole.ball_mm, toe_mm=sole.toe_mm,
-        hip_swing_deg=np.degrees(reached.swing_rad), hip_out_deg=np.degrees(reached.out_rad),
-        knee_deg=np.degrees(reached.knee_rad), ankle_deg=np.degrees(reached.ankle_rad), toe_deg=np.degrees(toe),
-        gap_mm=reached.gap_mm, band=band,
+        state=state.T, footing=footing_of(steps, footfalls, poses),
+        foot_heading_deg=np.degrees(heading).T, foot_pitch_deg=np.degrees(pitch).T,
+        hip_mm=_by_pose(reached.hip_mm), knee_mm=_by_pose(reached.knee_mm), ankle_mm=_by_pose(reached.ankle_mm),
+        heel_mm=_by_pose(sole.heel_mm), ball_mm=_by_pose(sole.ball_mm), toe_mm=_by_pose(sole.toe_mm),
+        hip_swing_deg=np.degrees(reached.swing_rad).T, hip_out_deg=np.degrees(reached.out_rad).T,
+        knee_deg=np.degrees(reached.knee_rad).T, ankle_deg=np.degrees(reached.ankle_rad).T, toe_deg=np.degrees(toe).T,
+        gap_mm=reached.gap_mm.T, band=band,
     )
+
+
+def _by_pose(places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """(3, L, P) -> (P, L, 3), as a view."""
+    return places.transpose(2, 1, 0)

@@ -18,7 +18,7 @@ Flags = npt.NDArray[np.bool_]
 
 
 class _Edges:
-    """Lowest and highest rise of the hips (P, L) from where they are, and what sets each."""
+    """Lowest and highest rise of the hips (L, P) from where they are, and what sets each."""
 
     def __init__(self, low: Floats, high: Floats) -> None:
         self.low, self.high = low, high
@@ -42,14 +42,14 @@ def band_of(puppet: Puppet, legs: LegMeasures, reach: Reach, body_axes: Floats, 
             hip_line_mm: Floats) -> Band:
     """The band of every pose. A free leg only asks that it can fold far enough for its foot to clear the floor as planned."""
     limits = [leg.limits for leg in puppet.legs]
-    knee = np.radians(np.array([leg.knee_range_deg for leg in puppet.legs]))
+    knee = np.radians(np.array([leg.knee_range_deg for leg in puppet.legs]))[:, :, None]
     t, s = legs.thigh, legs.shank
 
     def span(bend: Floats) -> Floats:
         return np.sqrt(t * t + s * s + 2.0 * t * s * np.cos(bend))
 
     to = reach.ankle_in_body
-    up = tuple(body_axes[:, 2, j][:, None] for j in range(3))          # the stage's up in body axes
+    up = (body_axes[:, 2, 0].copy(), body_axes[:, 2, 1].copy(), body_axes[:, 2, 2].copy())     # the stage's up in body axes
     height = -(up[0] * to[0] + up[1] * to[1] + up[2] * to[2])          # hip over ankle
     aside2 = np.maximum(reach.length**2 - height**2, 0.0)
 
@@ -60,41 +60,38 @@ def band_of(puppet: Puppet, legs: LegMeasures, reach: Reach, body_axes: Floats, 
     beyond = np.maximum(np.sqrt(aside2) - longest, 0.0)                # foot too far ahead at any height
     edges = _Edges(hip_over(shortest) - height + beyond, hip_over(longest) - height)
     touching = state != FootState.AIR
-    _joint_stops(edges, legs, limits, reach, up)
+    _joint_stops(edges, legs, limits, knee, reach, up)
     edges.high = np.where(touching, edges.high, np.inf)
     edges.low = np.where(touching, edges.low, hip_over(shortest) - height)
     low_stop = np.where(touching, edges.low_stop, int(Stop.KNEE_MOST))
-    low_leg, high_leg = np.argmax(edges.low, axis=1), np.argmin(edges.high, axis=1)
+    low_leg, high_leg = np.argmax(edges.low, axis=0), np.argmin(edges.high, axis=0)
     pose = np.arange(len(hip_line_mm))
     return Band(
-        hip_line_mm + edges.low[pose, low_leg], hip_line_mm + edges.high[pose, high_leg], low_leg, high_leg,
-        low_stop[pose, low_leg], edges.high_stop[pose, high_leg],
+        hip_line_mm + edges.low[low_leg, pose], hip_line_mm + edges.high[high_leg, pose], low_leg, high_leg,
+        low_stop[low_leg, pose], edges.high_stop[high_leg, pose],
     )
 
 
-def _joint_stops(edges: _Edges, legs: LegMeasures, limits: list[Limits], reach: Reach, up: tuple[Floats, ...]) -> None:
+def _joint_stops(edges: _Edges, legs: LegMeasures, limits: list[Limits], knee: Floats, reach: Reach,
+                 up: tuple[Floats, Floats, Floats]) -> None:
     """Cut the edges by the stops of ankle, hip swing and hip out."""
     t, s, side = legs.thigh, legs.shank, legs.knee_side
     # in the leg's plane the stage's up leans forward by -tilt and is foreshortened to `steep`
-    so, co = np.sin(legs.out_side * reach.out_rad), np.cos(legs.out_side * reach.out_rad)
+    so, co = legs.out_side * np.sin(reach.out_rad), np.cos(reach.out_rad)
     up_plane = co * up[2] - so * up[1]
     tilt = np.arctan2(-up[0], up_plane)                                # the plane leans forward by this much
     steep = np.hypot(up[0], up_plane)
     ct, st = np.cos(tilt), np.sin(tilt)
-    ahead = reach.ahead * ct - reach.below * st                        # ankle from hip, along the level
-    below = reach.below * ct + reach.ahead * st                        # and below it
+    ahead = reach.ankle_in_body[0] * ct - reach.below * st                        # ankle from hip, along the level
+    below = reach.below * ct + reach.ankle_in_body[0] * st                        # and below it
 
-    def angles(rise: Floats) -> tuple[Floats, Floats]:
-        """Upright angles of thigh and shank, forward positive, with the hips `rise` higher."""
-        down = below + rise * steep
-        length = np.sqrt(ahead * ahead + down * down)
-        cos_knee = np.clip((length * length - t * t - s * s) / (2.0 * t * s), -1.0, 1.0)
-        knee = np.arccos(cos_knee)
-        thigh = np.arctan2(ahead, down) + side * np.arctan2(s * np.sin(knee), t + s * cos_knee)
-        return thigh, thigh - side * knee
+    def angles(rise: Floats, bend: Floats) -> tuple[Floats, Floats]:
+        """Upright angles of thigh and shank, forward positive, with the hips `rise` higher and the knee at `bend` (L, 1)."""
+        thigh = np.arctan2(ahead, below + rise * steep) + side * np.arctan2(s * np.sin(bend), t + s * np.cos(bend))
+        return thigh, thigh - side * bend
 
-    low_thigh, low_shank = angles(edges.low)
-    high_thigh, high_shank = angles(edges.high)
+    low_thigh, low_shank = angles(edges.low, knee[:, 1])
+    high_thigh, high_shank = angles(edges.high, knee[:, 0])
     sole = reach.ankle_rad + reach.swing_rad - side * reach.knee_rad - tilt     # pitch of the sole in the plane
 
     def rise_to(down: Floats) -> Floats:
@@ -110,9 +107,9 @@ def _joint_stops(edges: _Edges, legs: LegMeasures, limits: list[Limits], reach: 
         across = ahead - t * np.sin(thigh)
         return rise_to(t * np.cos(thigh) + np.sqrt(np.maximum(s * s - across * across, 0.0)))
 
-    ankle = np.radians(np.array([one.ankle_deg for one in limits]))
-    swing = np.radians(np.array([one.hip_swing_deg for one in limits]))
-    out = np.radians(np.array([one.hip_out_deg for one in limits]))
+    ankle = np.radians(np.array([one.ankle_deg for one in limits]))[:, :, None]
+    swing = np.radians(np.array([one.hip_swing_deg for one in limits]))[:, :, None]
+    out = np.radians(np.array([one.hip_out_deg for one in limits]))[:, :, None]
     for bound, stop, sign in ((ankle[:, 0], Stop.ANKLE_DOWN, 1.0), (ankle[:, 1], Stop.ANKLE_UP, -1.0)):
         low_bad, high_bad = sign * (sole - low_shank) < sign * bound, sign * (sole - high_shank) < sign * bound
         if low_bad.any() or high_bad.any():
@@ -124,11 +121,12 @@ def _joint_stops(edges: _Edges, legs: LegMeasures, limits: list[Limits], reach: 
     _, by, bz = reach.ankle_in_body
     outward = legs.out_side
 
-    def out_at(rise: Floats) -> Floats:
-        return np.arctan2(outward * (by - rise * up[1]), rise * up[2] - bz)
+    def out_beyond(rise: Floats, bound: Floats) -> Floats:
+        """Negative where hip_out is less than `bound`, positive where it is more: the sine of the difference, scaled."""
+        return outward * (by - rise * up[1]) * np.cos(bound) - (rise * up[2] - bz) * np.sin(bound)
 
     for bound, stop, sign in ((out[:, 0], Stop.HIP_IN, 1.0), (out[:, 1], Stop.HIP_OUT, -1.0)):
-        low_bad, high_bad = sign * out_at(edges.low) < sign * bound, sign * out_at(edges.high) < sign * bound
+        low_bad, high_bad = sign * out_beyond(edges.low, bound) < 0, sign * out_beyond(edges.high, bound) < 0
         if low_bad.any() or high_bad.any():
             c, n = np.cos(bound), np.sin(bound)
             under = outward * up[1] * c + up[2] * n

@@ -44,7 +44,7 @@ def trunk_of(steps: Steps, footfalls: Footfalls, puppet: Puppet, stage: Stage, p
     centre = axes @ hip_centre(puppet)
     reference = axes @ np.array(puppet.body.reference_mm)
     reference_along = stage.start_mm[0] + np.interp(at, steps.start, footfalls.reached_mm)
-    floor = footfalls.place_mm[now, 2]
+    floor = footfalls.place_mm[2, now]
     body = np.stack((
         reference_along - reference[:, 0],
         stage.start_mm[1] + _sway(steps, footfalls, at, inside, now, stage) - centre[:, 1],
@@ -73,7 +73,7 @@ def _hip_line(steps: Steps, at: Floats, inside: slice) -> Floats:
 
 def _sway(steps: Steps, footfalls: Footfalls, at: Floats, inside: slice, now: Whole, stage: Stage) -> Floats:
     """One wave a stride toward the feet that stand: greatest at passing, where it dwells, 0 at contact."""
-    place = footfalls.place_mm[:, 1] - stage.start_mm[1]
+    place = footfalls.place_mm[1] - stage.start_mm[1]
     step = np.arange(len(place))
     others = sum(place[np.maximum(step - back, 0)] for back in range(1, steps.legs)) / (steps.legs - 1)
     toward = np.sign(others)

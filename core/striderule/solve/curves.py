@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -20,8 +22,8 @@ def monotone_cubic(times: Floats, values: Floats, at: Floats) -> Floats:
     left, right = secant[:-1], secant[1:]
     parabola = (h[1:] * left + h[:-1] * right) / (h[1:] + h[:-1])
     cap = 3.0 * np.minimum(np.abs(left), np.abs(right))
-    slope[1:-1] = np.where(left * right > 0, np.clip(parabola, -cap, cap), 0.0)
-    i = np.clip(np.searchsorted(times, at, side="right") - 1, 0, len(h) - 1)
+    slope[1:-1] = np.where(left * right > 0, np.maximum(np.minimum(parabola, cap), -cap), 0.0)
+    i = np.minimum(np.searchsorted(times[1:], at, side="right"), len(h) - 1)
     step = h[i]
     s = (at - times[i]) / step
     return cubic(values[i], slope[i] * step, values[i + 1], slope[i + 1] * step, s)
@@ -48,32 +50,33 @@ def minimum_jerk_through(
     none. The least integral of squared jerk: Flash & Hogan, J. Neurosci. 5 (1985) 1688, with a via-point.
     """
     ratios, which = np.unique(via, return_inverse=True)
-    inverse = np.linalg.inv(_jerk_conditions(ratios))           # one 12 x 12 a ratio, not a swing
+    inverse = np.stack([_jerk_inverse(ratio) for ratio in ratios.tolist()])     # one 12 x 12 a ratio, not a swing
     given = np.zeros((len(via), 12))
     given[:, 1], given[:, 3], given[:, 4] = start_speed, at_via, at_via
     given[:, 9], given[:, 10] = end, end_speed
     return np.einsum("mij,mj->mi", inverse[which], given).reshape(len(via), 2, 6)
 
 
-def _jerk_conditions(via: Floats) -> Floats:
-    """(R, 12, 12): rows = start place, speed, no jerk; place at via (twice); four derivatives continuous; end place, speed,
-    no acceleration."""
+@lru_cache(maxsize=512)
+def _jerk_inverse(via: float) -> Floats:
+    """Inverse of the (12, 12) conditions: rows = start place, speed, no jerk; place at via (twice); four derivatives
+    continuous; end place, speed, no acceleration."""
     power = np.arange(6)
     factors = [np.ones(6)]                                      # d-th derivative of t^k = factors[d][k] t^(k-d)
     for d in range(1, 5):
         factors.append(factors[-1] * np.maximum(power - d + 1, 0))
 
-    def row(t: Floats, d: int) -> Floats:
-        return factors[d] * np.power(t[:, None], np.maximum(power - d, 0)) * (power >= d)
+    def row(t: float, d: int) -> Floats:
+        return factors[d] * np.power(t, np.maximum(power - d, 0)) * (power >= d)
 
-    zero, a, b = np.zeros_like(via), via, 1.0 - via
-    m = np.zeros((len(via), 12, 12))
-    m[:, 0, :6], m[:, 1, :6], m[:, 2, :6] = row(zero, 0), row(zero, 1), row(zero, 3)
-    m[:, 3, :6], m[:, 4, 6:] = row(a, 0), row(zero, 0)
+    left = 1.0 - via
+    m = np.zeros((12, 12))
+    m[0, :6], m[1, :6], m[2, :6] = row(0.0, 0), row(0.0, 1), row(0.0, 3)
+    m[3, :6], m[4, 6:] = row(via, 0), row(0.0, 0)
     for d in range(1, 5):
-        m[:, 4 + d, :6], m[:, 4 + d, 6:] = row(a, d), -row(zero, d)
-    m[:, 9, 6:], m[:, 10, 6:], m[:, 11, 6:] = row(b, 0), row(b, 1), row(b, 2)
-    return m
+        m[4 + d, :6], m[4 + d, 6:] = row(via, d), -row(0.0, d)
+    m[9, 6:], m[10, 6:], m[11, 6:] = row(left, 0), row(left, 1), row(left, 2)
+    return np.linalg.inv(m)
 
 
 def travel(coefficients: Floats, via: Floats, s: Floats) -> Floats:

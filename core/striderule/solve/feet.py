@@ -21,7 +21,7 @@ ROLL_POWER = 2.4
 
 @dataclass(frozen=True, eq=False)
 class FootMeasures:
-    """(L,) each, mm."""
+    """Measures of feet in mm, all of one shape that broadcasts over whatever they are used with."""
 
     ankle_up: Floats
     heel_behind: Floats
@@ -29,8 +29,13 @@ class FootMeasures:
     toe: Floats
     width: Floats
 
+    def of(self, leg: Whole) -> FootMeasures:
+        """The measures of the given legs; needs (L,) measures."""
+        return FootMeasures(self.ankle_up[leg], self.heel_behind[leg], self.ball_ahead[leg], self.toe[leg], self.width[leg])
+
 
 def foot_measures(puppet: Puppet) -> FootMeasures:
+    """(L,) measures of all feet."""
     legs = puppet.legs
     return FootMeasures(
         np.array([leg.ankle_up_mm for leg in legs]), np.array([leg.heel_behind_mm for leg in legs]),
@@ -45,23 +50,26 @@ def turned(along: Floats, up: Floats, pitch: Floats) -> tuple[Floats, Floats]:
     return along * c - up * s, along * s + up * c
 
 
-def on_heel(feet: FootMeasures, leg: Whole, pitch: Floats) -> tuple[Floats, Floats]:
+def on_heel(feet: FootMeasures, pitch: Floats) -> tuple[Floats, Floats]:
     """Ankle (along, up) from the footfall's place while the heel's back edge stays and the toe is `pitch` up."""
-    heel = feet.heel_behind[leg]
-    along, up = turned(heel, feet.ankle_up[leg], pitch)
-    return along - heel, up
+    along, up = turned(feet.heel_behind, feet.ankle_up, pitch)
+    return along - feet.heel_behind, up
 
 
-def on_ball(feet: FootMeasures, leg: Whole, pitch: Floats) -> tuple[Floats, Floats]:
+def on_ball(feet: FootMeasures, pitch: Floats) -> tuple[Floats, Floats]:
     """Ankle (along, up) from the footfall's place while ball and toe stay and the heel is up (pitch negative)."""
-    ball = feet.ball_ahead[leg]
-    along, up = turned(-ball, feet.ankle_up[leg], pitch)
-    return along + ball, up
+    along, up = turned(-feet.ball_ahead, feet.ankle_up, pitch)
+    return along + feet.ball_ahead, up
+
+
+def _share(x: Floats) -> Floats:
+    """x kept in 0..1."""
+    return np.maximum(np.minimum(x, 1.0), 0.0)
 
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """A foot on its footfall at some time: state, pitch, and the ankle's stage place (..., 3)."""
+    """Feet on their footfalls at some time (...,): state, pitch, and the ankle's stage place (3, ...)."""
 
     state: npt.NDArray[np.int8]
     pitch_rad: Floats
@@ -69,53 +77,53 @@ class Standing:
 
 
 def standing(steps: Steps, footfalls: Footfalls, feet: FootMeasures, footfall: Whole, pose: Floats) -> Standing:
-    """How the foot of `footfall` stands at `pose` (both of one shape); past its lift-off it is kept as at lift-off."""
-    leg = steps.leg[footfall]
-    strike, heel_off = steps.strike_rad[footfall], steps.heel_off_rad[footfall + steps.legs]
-    lie = np.maximum(steps.flat_after[footfall], 1)
-    landing = np.clip((pose - steps.land[footfall]) / lie, 0.0, 1.0)
+    """How the foot of `footfall` (...,) stands at `pose`; past its lift-off it is kept as at lift-off. `feet` fit footfall."""
+    leaving = footfall + steps.legs
+    strike = np.where(steps.flat_after > 0, steps.strike_rad, 0.0)[footfall]
+    heel_off = np.where(steps.toe_roll > 0, steps.heel_off_rad, 0.0)[leaving]
+    landing = _share((pose - steps.land[footfall]) / np.maximum(steps.flat_after, 1)[footfall])
     up = strike * (1.0 - landing) ** 2
-    toe_roll = np.maximum(steps.toe_roll[footfall + steps.legs], 1)
-    rolling = np.clip((pose - steps.roll_from[footfall]) / toe_roll, 0.0, 1.0)
+    rolling = _share((pose - steps.roll_from[footfall]) / np.maximum(steps.toe_roll, 1)[leaving])
     down = heel_off * rolling**ROLL_POWER
-    up = np.where(steps.flat_after[footfall] > 0, up, 0.0)
-    down = np.where(steps.toe_roll[footfall + steps.legs] > 0, down, 0.0)
     pitch = up - down
-    state = np.where(up > 0, FootState.HEEL, np.where(down > 0, FootState.TOE, FootState.PLANTED)).astype(np.int8)
-    heel_along, heel_up = on_heel(feet, leg, up)
-    ball_along, ball_up = on_ball(feet, leg, -down)
-    along = np.where(up > 0, heel_along, ball_along)
-    ankle = footfalls.place_mm[footfall].copy()
-    heading = footfalls.heading_rad[footfall]
-    ankle[..., 0] += along * np.cos(heading)
-    ankle[..., 1] += along * np.sin(heading)
-    ankle[..., 2] += np.where(up > 0, heel_up, ball_up)
+    on_its_heel = up > 0
+    state = np.where(on_its_heel, FootState.HEEL, np.where(down > 0, FootState.TOE, FootState.PLANTED)).astype(np.int8)
+    pivot = np.where(on_its_heel, feet.heel_behind, -feet.ball_ahead)       # from the ankle back to what stays, along
+    along, height = turned(pivot, feet.ankle_up, pitch)
+    along = along - pivot
+    heading = footfalls.heading_rad
+    ankle = footfalls.place_mm[:, footfall]
+    ankle[0] += along * np.cos(heading)[footfall]
+    ankle[1] += along * np.sin(heading)[footfall]
+    ankle[2] += height
     return Standing(state, pitch, ankle)
 
 
 @dataclass(frozen=True, eq=False)
 class Soles:
-    """Points of the soles (..., 3): back edge of the heel, ball, toe tip, tie-down."""
+    """Points of the soles (3, ...): back edge of the heel, ball, toe tip."""
 
     heel_mm: Floats
     ball_mm: Floats
     toe_mm: Floats
 
 
-def soles(feet: FootMeasures, leg: Whole, ankle: Floats, heading: Floats, pitch: Floats, toe_bend: Floats) -> Soles:
-    """Sole points of feet with their ankles at `ankle` (..., 3); leg, heading, pitch, toe_bend (...,)."""
+def soles(feet: FootMeasures, ankle: Floats, heading: Floats, pitch: Floats, toe_bend: Floats) -> Soles:
+    """Sole points of feet with their ankles at `ankle` (3, ...); heading, pitch, toe_bend (...,), `feet` fit them."""
     c, s = np.cos(heading), np.sin(heading)
+    cp, sp = np.cos(pitch), np.sin(pitch)
 
     def from_point(point: Floats, along: Floats, up: Floats) -> Floats:
         moved = np.empty_like(point)
-        moved[..., 0] = point[..., 0] + along * c
-        moved[..., 1] = point[..., 1] + along * s
-        moved[..., 2] = point[..., 2] + up
+        np.add(point[0], along * c, out=moved[0])
+        np.add(point[1], along * s, out=moved[1])
+        np.add(point[2], up, out=moved[2])
         return moved
 
-    down = -feet.ankle_up[leg]
-    heel = from_point(ankle, *turned(-feet.heel_behind[leg], down, pitch))
-    ball = from_point(ankle, *turned(feet.ball_ahead[leg], down, pitch))
+    def from_ankle(along: Floats) -> Floats:
+        return from_point(ankle, along * cp + feet.ankle_up * sp, along * sp - feet.ankle_up * cp)
+
+    ball = from_ankle(feet.ball_ahead)
     toe_pitch = pitch + toe_bend
-    toe = from_point(ball, feet.toe[leg] * np.cos(toe_pitch), feet.toe[leg] * np.sin(toe_pitch))
-    return Soles(heel, ball, toe)
+    return Soles(from_ankle(-feet.heel_behind), ball,
+                 from_point(ball, feet.toe * np.cos(toe_pitch), feet.toe * np.sin(toe_pitch)))

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..model.puppet import Puppet
 from ..model.stage import Stage
-from .plan import Stance
+from .plan import Footing
 from .timing import Steps
 
 Floats = npt.NDArray[np.float64]
@@ -23,7 +23,7 @@ practice, no source)."""
 
 @dataclass(frozen=True, eq=False)
 class Footfalls:
-    """Footfall v is where step v's foot lands. place_mm (E, 3): the floor under the ankle of the flat foot; heading_rad
+    """Footfall v is where step v's foot lands. place_mm (3, E): the floor under the ankle of the flat foot; heading_rad
     (E,): the foot's; travel_rad (E,): the track's. reached_mm (E,): how far the body has come at the step's start."""
 
     place_mm: Floats
@@ -61,28 +61,26 @@ def footfalls_of(steps: Steps, puppet: Puppet, stage: Stage) -> Footfalls:
     hips_ahead = from_reference[0] * np.cos(lean) + from_reference[2] * np.sin(lean)
     home = np.array([leg.hip_mm[0] for leg in puppet.legs]) - centre[0]
     side = sides(puppet)[steps.leg]
-    place = np.zeros((len(reached), 3))
-    place[:, 0] = stage.start_mm[0] + middle + hips_ahead + home[steps.leg]
-    place[:, 1] = stage.start_mm[1] + 0.5 * side * steps.width_mm
+    place = np.zeros((3, len(reached)))
+    place[0] = stage.start_mm[0] + middle + hips_ahead + home[steps.leg]
+    place[1] = stage.start_mm[1] + 0.5 * side * steps.width_mm
     return Footfalls(place, side * steps.toe_out_rad, np.zeros(len(reached)), reached)
 
 
 def footfall_of_pose(steps: Steps, poses: int) -> Whole:
-    """(P, L) the footfall each leg stands on or has last left."""
+    """(L, P) the footfall each leg stands on or has last left."""
     pose = np.arange(poses)
-    found = np.empty((poses, steps.legs), dtype=np.int64)
+    found = np.empty((steps.legs, poses), dtype=np.int64)
     land = steps.land[: steps.stances]
     for leg in range(steps.legs):
         own = np.flatnonzero(steps.leg[: steps.stances] == leg)
-        found[:, leg] = own[np.searchsorted(land[own], pose, side="right") - 1]
+        found[leg] = own[np.searchsorted(land[own], pose, side="right") - 1]
     return found
 
 
-def stances_of(steps: Steps, footfalls: Footfalls, poses: int) -> tuple[Stance, ...]:
-    """The footfalls that touch at least one pose of the shot, in order of landing. Poses from 0."""
-    off, land = steps.off, steps.land
-    touching = np.flatnonzero((off >= 0) & (land[: steps.stances] < poses))
-    heading = np.degrees(footfalls.heading_rad)
-    rows = zip(touching.tolist(), steps.leg[touching].tolist(), land[touching].tolist(), off[touching].tolist(),
-               footfalls.place_mm[touching].tolist(), heading[touching].tolist(), strict=True)
-    return tuple(Stance(leg, first, last, (x, y, z), turn) for _, leg, first, last, (x, y, z), turn in rows)
+def footing_of(steps: Steps, footfalls: Footfalls, poses: int) -> Footing:
+    """The footfalls that touch at least one pose of the shot, in order of landing."""
+    off, land = steps.off, steps.land[: steps.stances]
+    touching = np.flatnonzero((off >= 0) & (land < poses))
+    return Footing(steps.leg[touching], land[touching], off[touching], footfalls.place_mm[:, touching].T,
+                   np.degrees(footfalls.heading_rad[touching]))

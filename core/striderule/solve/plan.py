@@ -57,6 +57,18 @@ class Stance:
 
 
 @dataclass(frozen=True, eq=False)
+class Footing:
+    """The shot's footfalls as arrays (F,), in order of landing: leg, first and last pose (from 0, may lie outside the shot),
+    place (F, 3), heading. `Plan.stances` is the same as objects."""
+
+    leg: Whole
+    first: Whole
+    last: Whole
+    place_mm: Floats
+    heading_deg: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Band:
     """Working band: hip-line heights in mm in which every joint of every touching leg stays inside its limits.
 
@@ -96,7 +108,7 @@ class Plan:
     chest_counter_turn: Floats  # (P,) chest turned against the pelvis, as a share of its turn
     # feet
     state: npt.NDArray[np.int8]  # (P, L) FootState
-    stances: tuple[Stance, ...]
+    footing: Footing
     foot_heading_deg: Floats    # (P, L)
     foot_pitch_deg: Floats      # (P, L) + toe higher than heel
     hip_mm: Floats              # (P, L, 3)
@@ -126,6 +138,13 @@ class Plan:
     def frames(self) -> int:
         """Film frames of the whole shot."""
         return int(self.last_frame[-1])
+
+    @cached_property
+    def stances(self) -> tuple[Stance, ...]:
+        """Every footfall that touches at least one pose, in order of landing."""
+        f = self.footing
+        rows = zip(f.leg.tolist(), f.first.tolist(), f.last.tolist(), f.place_mm.tolist(), f.heading_deg.tolist(), strict=True)
+        return tuple(Stance(leg, first, last, (x, y, z), turn) for leg, first, last, (x, y, z), turn in rows)
 
     @cached_property
     def chest_deg(self) -> Floats:

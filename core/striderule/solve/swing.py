@@ -27,7 +27,7 @@ SOLE_GAP_MM = 1.5
 
 @dataclass(frozen=True, eq=False)
 class Swinging:
-    """Free feet (A,) at their poses: ankle (A, 3) and angles in radians."""
+    """Free feet (A,) at their poses: ankle (3, A) and angles in radians."""
 
     ankle_mm: Floats
     heading_rad: Floats
@@ -44,7 +44,6 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
     first, which = _swings_in_use(swing)
     path = _paths(steps, footfalls, feet, first)
     s = (pose - path.off[which]) / path.duration[which]
-    leg = steps.leg[swing]
     along = travel(path.along[which], path.via[which], s)
     across = cubic(np.zeros_like(s), path.start_across[which], path.end_across[which], np.zeros_like(s), s)
     up = _height(path, which, s)
@@ -52,13 +51,13 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
     toe = np.where(s < TOE_FREE_AT, -pitch * (1.0 - _ease(s / TOE_FREE_AT)), 0.0)
     turn = footfalls.heading_rad[swing] - footfalls.heading_rad[swing - steps.legs]
     heading = footfalls.heading_rad[swing - steps.legs] + turn * smooth_share(s)
-    ankle = np.empty((len(s), 3))
+    ankle = np.empty((3, len(s)))
     cos, sin = path.cos[which], path.sin[which]
 
     def place(across_now: Floats, up_now: Floats) -> None:
-        ankle[:, 0] = path.start_mm[which, 0] + along * cos - across_now * sin
-        ankle[:, 1] = path.start_mm[which, 1] + along * sin + across_now * cos
-        ankle[:, 2] = up_now
+        ankle[0] = path.start_mm[0, which] + along * cos - across_now * sin
+        ankle[1] = path.start_mm[1, which] + along * sin + across_now * cos
+        ankle[2] = up_now
 
     place(across, up)
     if steps.legs == 2:
@@ -66,9 +65,9 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
         if bow is not None:
             across = across + bow
             place(across, up)
-    sole = soles(feet, leg, ankle, heading, pitch, toe)
-    lowest = np.minimum(np.minimum(sole.heel_mm[:, 2], sole.ball_mm[:, 2]), sole.toe_mm[:, 2])
-    floor = footfalls.place_mm[swing, 2]
+    sole = soles(feet.of(steps.leg[swing]), ankle, heading, pitch, toe)
+    lowest = np.minimum(np.minimum(sole.heel_mm[2], sole.ball_mm[2]), sole.toe_mm[2])
+    floor = footfalls.place_mm[2, swing]
     wanted = np.where((s >= 0.1) & (s <= 0.9), steps.clearance_mm[swing], 0.0)
     short = wanted + floor - lowest
     if np.any(short > 0):
@@ -113,47 +112,47 @@ def _swings_in_use(swing: Whole) -> tuple[Whole, Whole]:
 
 
 def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole) -> _Paths:
-    legs, leg = steps.legs, steps.leg[swing]
+    legs, own = steps.legs, feet.of(steps.leg[swing])
     left, landing = swing - legs, swing
     off = steps.off[left].astype(float)
     duration = steps.land[swing] - off
     roll = steps.toe_roll[swing]
     heel_off = np.where(roll > 0, steps.heel_off_rad[swing], 0.0)
     roll_speed = -heel_off * ROLL_POWER / np.maximum(roll, 1) * duration       # radians a swing
-    start_along, start_up = on_ball(feet, leg, -heel_off)
+    start_along, start_up = on_ball(own, -heel_off)
     speed_along = -start_up * roll_speed
-    speed_up = (start_along - feet.ball_ahead[leg]) * roll_speed
+    speed_up = (start_along - own.ball_ahead) * roll_speed
     strike = steps.strike_rad[landing]
-    end_along, end_up = on_heel(feet, leg, strike)
+    end_along, end_up = on_heel(own, strike)
 
     def on_floor(footfall: Whole, along: Floats) -> Floats:
         heading = footfalls.heading_rad[footfall]
-        place = footfalls.place_mm[footfall].copy()
-        place[:, 0] += along * np.cos(heading)
-        place[:, 1] += along * np.sin(heading)
+        place = footfalls.place_mm[:, footfall]
+        place[0] += along * np.cos(heading)
+        place[1] += along * np.sin(heading)
         return place
 
     start, end = on_floor(left, start_along), on_floor(landing, end_along)
-    start[:, 2] += start_up
+    start[2] += start_up
     travel_heading = footfalls.travel_rad[swing]
     cos, sin = np.cos(travel_heading), np.sin(travel_heading)
-    ahead = (end[:, 0] - start[:, 0]) * cos + (end[:, 1] - start[:, 1]) * sin
-    aside = (end[:, 1] - start[:, 1]) * cos - (end[:, 0] - start[:, 0]) * sin
+    ahead = (end[0] - start[0]) * cos + (end[1] - start[1]) * sin
+    aside = (end[1] - start[1]) * cos - (end[0] - start[0]) * sin
     passing = (steps.start + steps.passing)[swing].astype(float)
     via = (passing - off) / duration
     if legs == 2:
-        other = standing(steps, footfalls, feet, swing - 1, passing).ankle_mm
-        at_via = (other[:, 0] - start[:, 0]) * cos + (other[:, 1] - start[:, 1]) * sin
+        other = standing(steps, footfalls, feet.of(steps.leg[swing - 1]), swing - 1, passing).ankle_mm
+        at_via = (other[0] - start[0]) * cos + (other[1] - start[1]) * sin
     else:
         at_via = 0.5 * ahead
     relative = footfalls.heading_rad[left] - travel_heading
     late_speed = (ahead - at_via) / (1.0 - via)
     end_speed = np.where(steps.heavy[swing], 0.9, 0.05) * late_speed
-    floor_up = footfalls.place_mm[landing, 2]
+    floor_up = footfalls.place_mm[2, landing]
     top_at = steps.lift_top[swing]
-    flat_up = feet.ankle_up[leg]
+    flat_up = own.ankle_up
     # a foot that is thrown up faster than it is asked to rise goes on rising: a third of the way on at its speed
-    top_up = np.maximum(np.maximum(floor_up + flat_up + steps.lift_mm[swing], start[:, 2] + speed_up * top_at / 3.0),
+    top_up = np.maximum(np.maximum(floor_up + flat_up + steps.lift_mm[swing], start[2] + speed_up * top_at / 3.0),
                         floor_up + end_up)
     fall = (top_up - floor_up - end_up) / (1.0 - top_at)
     return _Paths(
@@ -176,7 +175,7 @@ def _hump(s: Floats, top: Floats) -> Floats:
 def _height(path: _Paths, which: Whole, s: Floats) -> Floats:
     top, top_up = path.top_at[which], path.top_up[which]
     rest = np.zeros_like(s)
-    rising = cubic(path.start_mm[which, 2], path.start_slope_up[which] * top, top_up, rest, np.minimum(s / top, 1.0))
+    rising = cubic(path.start_mm[2, which], path.start_slope_up[which] * top, top_up, rest, np.minimum(s / top, 1.0))
     left = 1.0 - top
     falling = cubic(top_up, rest, path.end_up[which], path.end_slope_up[which] * left, np.maximum((s - top) / left, 0.0))
     return np.where(s < top, rising, falling)
@@ -190,7 +189,7 @@ def _pitch(path: _Paths, which: Whole, s: Floats) -> Floats:
     toe_up = 0.8 * end / (1.0 - LEVEL_AT)
     early = cubic(start, slope * OVERSHOOT, steepest, rest, np.minimum(s / OVERSHOOT, 1.0))
     span = LEVEL_AT - OVERSHOOT
-    middle = cubic(steepest, rest, rest, toe_up * span, np.clip((s - OVERSHOOT) / span, 0.0, 1.0))
+    middle = cubic(steepest, rest, rest, toe_up * span, np.maximum(np.minimum((s - OVERSHOOT) / span, 1.0), 0.0))
     span = 1.0 - LEVEL_AT
     late = cubic(rest, toe_up * span, end, rest, np.maximum((s - LEVEL_AT) / span, 0.0))
     return np.where(s < OVERSHOOT, early, np.where(s < LEVEL_AT, middle, late))
@@ -201,24 +200,22 @@ def _bow(
     path: _Paths,
 ) -> Floats | None:
     """How far the swing bows outward (A,) so that the soles pass each other with SOLE_GAP_MM; None where no swing need."""
-    leg, other = steps.leg[swing], steps.leg[swing - 1]
+    foot, other = feet.of(steps.leg[swing]), feet.of(steps.leg[swing - 1])
+    out = steps.toe_out_rad[swing]
 
-    def inner(foot: Whole) -> Floats:
-        out = steps.toe_out_rad[swing]
-        ahead = feet.ball_ahead[foot] + feet.toe[foot]
-        return 0.5 * feet.width[foot] * np.cos(out) + np.maximum(feet.heel_behind[foot] * np.sin(out),
-                                                                 -ahead * np.sin(out))
+    def inner(one: FootMeasures) -> Floats:
+        ahead = one.ball_ahead + one.toe
+        return 0.5 * one.width * np.cos(out) + np.maximum(one.heel_behind * np.sin(out), -ahead * np.sin(out))
 
-    stand = footfalls.place_mm[swing - 1]
+    stand = footfalls.place_mm[:, swing - 1]
     cos, sin = path.cos[which], path.sin[which]
-    dx, dy = ankle[:, 0] - stand[:, 0], ankle[:, 1] - stand[:, 1]
+    dx, dy = ankle[0] - stand[0], ankle[1] - stand[1]
     ahead, aside = dx * cos + dy * sin, dy * cos - dx * sin
-    side = np.sign(footfalls.place_mm[swing, 1] - stand[:, 1]) * np.where(cos < 0, -1.0, 1.0)
-    side = np.where(side == 0, 1.0, side)
-    lack = inner(leg) + inner(other) + SOLE_GAP_MM - aside * side
-    reach = np.maximum(feet.ball_ahead[leg] + feet.toe[leg] + feet.heel_behind[other],
-                       feet.ball_ahead[other] + feet.toe[other] + feet.heel_behind[leg]) + SOLE_GAP_MM
-    lack = np.where(np.abs(ahead) < reach, lack, 0.0)
+    landing = footfalls.place_mm[:, swing] - stand
+    side = np.where(landing[1] * cos - landing[0] * sin < 0, -1.0, 1.0)
+    lack = inner(foot) + inner(other) + SOLE_GAP_MM - aside * side
+    length = np.maximum(foot.ball_ahead + foot.toe + other.heel_behind, other.ball_ahead + other.toe + foot.heel_behind)
+    lack = np.where(np.abs(ahead) < length + SOLE_GAP_MM, lack, 0.0)
     if not np.any(lack > 0):
         return None
     bump = np.maximum(16.0 * (s * (1.0 - s)) ** 2, 1e-3)
