@@ -1,0 +1,38 @@
+"""Every finding there is: code -> severity and meaning. Codes are never reused; a test pins this list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Code:
+    """severity: one of finding.SEVERITIES; meaning: one line for a person."""
+
+    severity: str
+    meaning: str
+
+
+CODES: dict[str, Code] = {
+    "foot-out-of-reach": Code("impossible", "the leg is too short for where its foot must be"),
+    "band-empty": Code("impossible", "no hip height suits all standing legs of a pose"),
+    "hips-too-high": Code("impossible", "the hips are above the height that a standing leg's stop allows"),
+    "hips-too-low": Code("impossible", "the hips are below the height that a leg's stop allows"),
+    "joint-past-stop": Code("impossible", "a joint would have to go past its stop by more than 1 degree"),
+    "foot-under-floor": Code("impossible", "heel, ball or toe of a foot is under the floor"),
+    "soles-overlap": Code("impossible", "two soles are in the same place"),
+    "no-foot-down": Code("impossible", "no foot touches the floor"),
+    "joint-at-stop": Code("risky", "a joint is past its stop by no more than a hand can feel (1 degree)"),
+    "band-narrow": Code("risky", "the hip heights that suit a pose span less than 1 mm"),
+    "soles-close": Code("risky", "two soles come nearer than 1.5 mm"),
+    "knee-pop": Code("risky", "a standing knee is nearly straight: 1 mm of hip turns it by 10 degrees"),
+    "knee-jump": Code("note", "the knee over a flat foot changes by more than 12 degrees from one pose to the next"),
+    "landing-slow": Code(
+        "note", "a heavy landing has more poses after passing than before it, so that it lands slowly"
+    ),
+    "move-below-hand": Code("note", "a move of the reference point is smaller than hands can set (0.5 mm)"),
+    "reference-strobes": Code("note", "the reference point moves by more than a limb's width from pose to pose"),
+    "nothing-tied": Code("note", "in a pose no foot lies flat or is held by its toe, so that nothing can be tied down"),
+    "out-of-view": Code("note", "a part of the puppet leaves the picture of a chosen view"),
+}
+"""Worst first: findings come in this order."""
