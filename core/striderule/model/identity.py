@@ -34,8 +34,10 @@ def _hash(values: Any) -> str:
 def _canonical(model: Any) -> Any:
     if is_dataclass(model):
         specs = specs_of(type(model))
-        return {f.name: _plain(getattr(model, f.name), f.name in specs and specs[f.name].kind == "number")
-                for f in fields(model)}
+        return {
+            f.name: _plain(getattr(model, f.name), f.name in specs and specs[f.name].kind == "number")
+            for f in fields(model)
+        }
     return model
 
 

@@ -24,8 +24,20 @@ from .toml_writing import FORMAT, dump_puppet, dump_shot
 from .view import CameraSetup
 from .walk import Hips, Walk
 
-__all__ = ["FORMAT", "MIGRATIONS", "Migration", "dump_puppet", "dump_shot", "load_puppet", "load_shot", "migrated",
-           "parse_puppet", "parse_shot", "puppet_identity", "shot_identity"]
+__all__ = [
+    "FORMAT",
+    "MIGRATIONS",
+    "Migration",
+    "dump_puppet",
+    "dump_shot",
+    "load_puppet",
+    "load_shot",
+    "migrated",
+    "parse_puppet",
+    "parse_shot",
+    "puppet_identity",
+    "shot_identity",
+]
 
 Migration = Callable[[str, Table], Table]
 """(kind, document of format k) -> document of format k + 1. The "format" key is looked after by `migrated`."""
@@ -68,14 +80,16 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
     values["walk"] = _walk(doc, data.get("walk", {}))
     values["stage"] = _simple(doc, data.get("stage", {}), ("stage",), "stage", Stage)
-    values["cameras"] = tuple(_camera(doc, name, table) for name, table in
-                              checked_table(doc, data.get("view", {}), ("view",)).items())
+    values["cameras"] = tuple(
+        _camera(doc, name, table) for name, table in checked_table(doc, data.get("view", {}), ("view",)).items()
+    )
     values["overlay"] = _simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
     return built(doc, (), "", lambda: Shot(**values))
 
 
-def migrated(kind: str, data: Table, given: int, steps: dict[int, Migration] | None = None,
-             newest: int | None = None) -> Table:
+def migrated(
+    kind: str, data: Table, given: int, steps: dict[int, Migration] | None = None, newest: int | None = None
+) -> Table:
     """A document of an older format as one of the newest: one step after the other, in memory.
 
     given: the format that it has. steps, newest: the table and its end; None = MIGRATIONS and FORMAT.
@@ -100,13 +114,18 @@ def _opened(text: str, file: Path | str, kind: str) -> Document:
         raise doc.refusal(("kind",), f'"{kind}"', phrase(given), cure)
     number = doc.data.get("format")
     if not isinstance(number, int) or isinstance(number, bool):
-        raise doc.refusal(("format",), f"a whole number from 1 to {FORMAT}", phrase(number),
-                          f"Write format = {FORMAT}.")
+        raise doc.refusal(
+            ("format",), f"a whole number from 1 to {FORMAT}", phrase(number), f"Write format = {FORMAT}."
+        )
     if number < 1:
         raise doc.refusal(("format",), f"a whole number from 1 to {FORMAT}", phrase(number), "Formats count from 1.")
     if number > FORMAT:
-        raise doc.refusal(("format",), f"a format up to {FORMAT}, which Striderule {__version__} reads", phrase(number),
-                          f"Format {phrase(number)} needs a newer Striderule than {__version__}: update it.")
+        raise doc.refusal(
+            ("format",),
+            f"a format up to {FORMAT}, which Striderule {__version__} reads",
+            phrase(number),
+            f"Format {phrase(number)} needs a newer Striderule than {__version__}: update it.",
+        )
     if number < FORMAT:
         doc.data = migrated(kind, doc.data, number)
     return doc
@@ -120,8 +139,15 @@ def _fps(doc: Document, raw: Any) -> str:
     return str(raw)
 
 
-def _simple(doc: Document, raw: Any, place: Keys, where: str, cls: type[Made], also: dict[str, Any] | None = None,
-            without: tuple[str, ...] = ()) -> Made:
+def _simple(
+    doc: Document,
+    raw: Any,
+    place: Keys,
+    where: str,
+    cls: type[Made],
+    also: dict[str, Any] | None = None,
+    without: tuple[str, ...] = (),
+) -> Made:
     """One table as one object. also: values from elsewhere, by field name; their keys may stand in the table too."""
     extra = also or {}
     known = [*(key for key in specs_of(cls) if key not in without), *(key for key in extra if key not in without)]
@@ -132,8 +158,9 @@ def _simple(doc: Document, raw: Any, place: Keys, where: str, cls: type[Made], a
 
 def _walk(doc: Document, raw: Any) -> Walk:
     hips = checked_table(doc, raw, ("walk",)).get("hips", {})
-    return _simple(doc, raw, ("walk",), "walk", Walk,
-                   also={"hips": _simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)})
+    return _simple(
+        doc, raw, ("walk",), "walk", Walk, also={"hips": _simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)}
+    )
 
 
 def _camera(doc: Document, name: str, raw: Any) -> CameraSetup:
@@ -182,15 +209,17 @@ def _puppet(doc: Document, raw: Table, place: Keys) -> Puppet:
     values["legs"] = _legs(doc, table.get("leg", {}), (*place, "leg"))
     values["shapes"] = tuple(
         _simple(doc, one, (*place, "shape", i), "shape", Shape)
-        for i, one in enumerate(checked_tables(doc, table.get("shape", []), (*place, "shape"))))
+        for i, one in enumerate(checked_tables(doc, table.get("shape", []), (*place, "shape")))
+    )
     return built(doc, place, "puppet", lambda: Puppet(**values))
 
 
 def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
     """The legs in the file's order; a mirrored one may stand before the one that it mirrors."""
     known = ("mirror_of", "limits", *(key for key in specs_of(Leg) if key != "name"))
-    tables = {name: checked_table(doc, one, (*place, name), known)
-              for name, one in checked_table(doc, raw, place).items()}
+    tables = {
+        name: checked_table(doc, one, (*place, name), known) for name, one in checked_table(doc, raw, place).items()
+    }
     measured: dict[str, Leg] = {}
     for name, table in tables.items():
         at: Keys = (*place, name)
@@ -199,8 +228,10 @@ def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
             limits = _simple(doc, table.get("limits", {}), (*at, "limits"), "limits", Limits)
             values = values_of(doc, table, at, Leg, without=("name",))
             measured[name] = built(doc, at, f"leg.{name}", lambda: Leg(name=name, limits=limits, **values))  # noqa: B023
-    return tuple(measured[name] if name in measured else _mirrored(doc, name, table, (*place, name), measured)
-                 for name, table in tables.items())
+    return tuple(
+        measured[name] if name in measured else _mirrored(doc, name, table, (*place, name), measured)
+        for name, table in tables.items()
+    )
 
 
 def _mirrored(doc: Document, name: str, table: Table, place: Keys, measured: dict[str, Leg]) -> Leg:

@@ -23,10 +23,20 @@ Made = TypeVar("Made")
 _TOP = ("kind", "format", "fps", "frames_per_pose", "puppet")
 _HOMES: dict[str, tuple[str, ...]] = {
     "at the top of the file, above the first [table]": _TOP,
-    **{f"in {header}": tuple(specs_of(cls)) for header, cls in (
-        ("[walk]", Walk), ("[walk.hips]", Hips), ("[stage]", Stage), ("[overlay]", Overlay),
-        ("[view.NAME]", CameraSetup), ("[body]", Body), ("[leg.NAME]", Leg), ("[leg.NAME.limits]", Limits),
-        ("[[shape]]", Shape))},
+    **{
+        f"in {header}": tuple(specs_of(cls))
+        for header, cls in (
+            ("[walk]", Walk),
+            ("[walk.hips]", Hips),
+            ("[stage]", Stage),
+            ("[overlay]", Overlay),
+            ("[view.NAME]", CameraSetup),
+            ("[body]", Body),
+            ("[leg.NAME]", Leg),
+            ("[leg.NAME.limits]", Limits),
+            ("[[shape]]", Shape),
+        )
+    },
 }
 """Where every key is at home, for keys that stand in the wrong table."""
 
@@ -82,26 +92,37 @@ def _nearest(key: str, right: tuple[str, ...], *, inside: bool) -> str:
     return f'Nearest is "{nearest}"; known here: {", ".join(right)}.'
 
 
-def values_of(doc: Document, table: Table, place: Keys, cls: type, *, without: Iterable[str] = (),
-              partial: bool = False) -> dict[str, Any]:
+def values_of(
+    doc: Document, table: Table, place: Keys, cls: type, *, without: Iterable[str] = (), partial: bool = False
+) -> dict[str, Any]:
     """The described fields of `cls` that `table` gives, as the model holds them (tuples, floats).
 
     without: fields that come from elsewhere (a name out of a header). partial: missing keys are allowed.
     Raises FileError: wrong type, missing key. Ranges are the model's own business (`built`).
     """
     values: dict[str, Any] = {}
-    required = {f.name for f in dataclasses.fields(cls)
-                if f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING}
+    required = {
+        f.name
+        for f in dataclasses.fields(cls)
+        if f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
+    }
     for key, spec in specs_of(cls).items():
         if key in without:
             continue
         if key in table:
             values[key] = _value(doc, table[key], (*place, key), spec)
         elif key in required and not partial:
-            where = f"to [{'.'.join(str(part) for part in place if isinstance(part, str))}]" if place else (
-                "at the top of the file")
-            raise doc.refusal((*place, key), spec.expectation(), "nothing", f"Add {key} = ... {where}: "
-                              f"{spec.doc[0].lower()}{spec.doc[1:]}.")
+            where = (
+                f"to [{'.'.join(str(part) for part in place if isinstance(part, str))}]"
+                if place
+                else ("at the top of the file")
+            )
+            raise doc.refusal(
+                (*place, key),
+                spec.expectation(),
+                "nothing",
+                f"Add {key} = ... {where}: {spec.doc[0].lower()}{spec.doc[1:]}.",
+            )
     return values
 
 
@@ -114,8 +135,9 @@ def _value(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
         return tuple(_number(doc, one, (*place, i), spec) for i, one in enumerate(cast("list[Any]", raw)))
     if spec.kind == "names":
         if not isinstance(raw, list):
-            raise doc.refusal(place, spec.expectation(), phrase(raw), f"Write [{phrase(raw)}]."
-                              if isinstance(raw, str) else "")
+            raise doc.refusal(
+                place, spec.expectation(), phrase(raw), f"Write [{phrase(raw)}]." if isinstance(raw, str) else ""
+            )
         items = cast("list[Any]", raw)
         for i, one in enumerate(items):
             if not isinstance(one, str):
@@ -161,11 +183,15 @@ def built(doc: Document, place: Keys, where: str, make: Callable[[], Made]) -> M
         elif where and key.startswith(where + "."):
             key = key[len(where) + 1 :]
         full: Keys = (*place, *key.split(".")) if key else place
-        raise doc.refusal(full, error.expected, _as_written(doc, full, error.given), error.cure) from error
+        at, given = _as_written(doc, full, error.given)
+        raise doc.refusal(at, error.expected, given, error.cure, key=full) from error
 
 
-def _as_written(doc: Document, place: Keys, given: str) -> str:
-    """`given` as the file writes it where it is only Python's way of writing the same value."""
+def _as_written(doc: Document, place: Keys, given: str) -> tuple[Keys, str]:
+    """Where the value at fault stands, and `given` as the file writes it where it is only Python's way of writing that.
+
+    A model names a whole list; where it says which item is wrong, the item has a line of its own.
+    """
     value: Any = doc.data
     for part in place:
         if isinstance(value, dict) and part in value:
@@ -173,6 +199,13 @@ def _as_written(doc: Document, place: Keys, given: str) -> str:
         elif isinstance(value, list) and isinstance(part, int) and part < len(cast("list[Any]", value)):
             value = cast("list[Any]", value)[part]
         else:
-            return given
+            return place, given
+    if isinstance(value, dict):
+        return place, given
+    if isinstance(value, list):
+        items = cast("list[Any]", value)
+        texts = [i for i, item in enumerate(items) if isinstance(item, str) and repr(item) == given]
+        if texts:
+            return (*place, texts[0]), phrase(items[texts[0]])
     plain = re.fullmatch(r"[-+\d.,e ()]+|nan|inf|-inf|'.*'|\".*\"", given)
-    return phrase(value) if plain and not isinstance(value, dict) else given
+    return place, phrase(value) if plain else given

@@ -16,7 +16,8 @@ _GAP = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 # Order matters: three quotes before one. A closing triple may be preceded by up to two quotes that belong to the text.
 _STRING = re.compile(
-    r'"""(?:\\.|[^\\])*?"""(?:"{0,2})' r"|'''.*?'''(?:'{0,2})" r'|"(?:\\.|[^"\\\n])*"' r"|'[^'\n]*'", re.DOTALL)
+    r'"""(?:\\.|[^\\])*?"""(?:"{0,2})' r"|'''.*?'''(?:'{0,2})" r'|"(?:\\.|[^"\\\n])*"' r"|'[^'\n]*'", re.DOTALL
+)
 _SCALAR = re.compile(r"[^,\]}\n#]+")
 
 

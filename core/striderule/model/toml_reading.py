@@ -97,8 +97,14 @@ def decoded(raw: bytes, file: Path | str, what: str) -> str:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
-        raise FileError(file, line, "", "UTF-8 text", f"the byte 0x{raw[error.start]:02x} at offset {error.start}",
-                        "Save the file with the encoding UTF-8.") from error
+        raise FileError(
+            file,
+            line,
+            "",
+            "UTF-8 text",
+            f"the byte 0x{raw[error.start]:02x} at offset {error.start}",
+            "Save the file with the encoding UTF-8.",
+        ) from error
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     if not text.strip():
         raise FileError(file, 0, "", expected, "an empty file", f'Begin it with kind = "{what}" and format = 1.')
