@@ -6,6 +6,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from dataclasses import replace
 
 import pytest
 
@@ -15,8 +16,12 @@ atexit.register(shutil.rmtree, _USER_FILES, ignore_errors=True)
 os.environ["BLENDER_USER_RESOURCES"] = _USER_FILES
 
 import bpy  # noqa: E402 - only now
-
 import addon_utils  # noqa: E402 - exists only after bpy
+
+from striderule.camera.placing import views_of  # noqa: E402 - below what Blender needs
+from striderule.model.seeds import starter_paths  # noqa: E402
+from striderule.model.shotfile import load_shot  # noqa: E402
+from striderule.solve import solve  # noqa: E402
 
 MODULE = "striderule_blender"
 
@@ -38,3 +43,23 @@ def add_on():
 def empty_file(add_on):
     """A new, empty file with factory settings before each test; read_factory_settings would switch the add-on off."""
     bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+
+
+@pytest.fixture
+def stage(empty_file):
+    """The scene of the empty file."""
+    return bpy.context.scene
+
+
+@pytest.fixture
+def starter():
+    """starter(name, frames_per_pose=None): (plan, views) of a starter shot, held as asked or as written."""
+
+    def planned(name, frames_per_pose=None):
+        shot = load_shot(starter_paths()[name])
+        if frames_per_pose is not None:
+            shot = replace(shot, frames_per_pose=frames_per_pose)
+        plan = solve(shot)
+        return plan, views_of(plan)
+
+    return planned
