@@ -53,7 +53,7 @@ ONLY = {"4.2": "bpy42", "4.5": "bpy45", "5.0": "bpy", "5.2": "bpy"}
 # The longest first, so that no long one is left alone at the end; build before what installs the zip.
 JOBS = (
     Job("build", "3.11", "--group build", command="python addon/build.py --out dist"),
-    Job("lint", "3.11", "--only-group lint", command="ruff check . && ruff format --check --diff ."),
+    Job("lint", "3.11", "--only-group lint", command="ruff check . && ruff format --check --output-format concise ."),
     Job("types", "3.13", "--no-group bpy --group types", command="pyright"),  # numpy 2, whose types say far more
     Job("core-3.11", "3.11", "--no-group bpy --group test", "tests/core"),
     Job("core-3.13", "3.13", "--no-group bpy --group test", "tests/core"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import os
 from collections.abc import Iterator, Sequence
@@ -51,12 +52,13 @@ def cases(report: Path) -> Iterator[tuple[str, str, str]]:
 def close(outcomes: Sequence[Outcome], folder: Path) -> int:
     """Print pytest's own closing lines over all jobs; its exit code, 0 where everything ran and passed."""
     empty = folder / "pytest.ini"
-    empty.write_text("[pytest]\n", encoding="utf-8")
+    empty.write_text("[pytest]\nconsole_output_style = classic\n", encoding="utf-8")
     marker = folder / "jobs.outcomes"
     marker.touch()
     options = ["-q", "--no-header", "-rfEsxX", "-p", "no:cacheprovider", "-c", str(empty), "--rootdir", str(folder)]
     os.environ.setdefault("COLUMNS", "160")
-    return int(pytest.main([*options, str(marker)], plugins=[_Replay(outcomes)]))
+    with contextlib.chdir(folder):
+        return int(pytest.main([*options, marker.name], plugins=[_Replay(outcomes)]))
 
 
 class _Replay:
