@@ -52,8 +52,16 @@ class _Shelf:
             self._kept.popitem(last=False)
         return [sprite for sprite in (found[key] for key in keys) if sprite is not None]
 
+    def clear(self) -> None:
+        self._kept.clear()
+
 
 _SHELF = _Shelf()
+
+
+def forget() -> None:
+    """Drop all kept sprites; pictures stay the same, the next one takes longer."""
+    _SHELF.clear()
 
 
 def anchor(label: Label) -> tuple[int, int]:
@@ -89,7 +97,6 @@ class Lettering:
             cells = box.reshape(2, rows, SIDE, columns, SIDE).transpose(0, 1, 3, 2, 4).reshape(2, rows * columns, AREA)
             at_row, at_column = row + np.repeat(np.arange(rows), columns), column + np.tile(np.arange(columns), rows)
             used = (at_row >= 0) & (at_row < grid.rows) & (at_column >= 0) & (at_column < grid.columns)
-            used &= cells.any(axis=(0, 2))
             core.append(cells[0, used])
             halo.append(cells[1, used])
             tiles.append((at_row * grid.columns + at_column)[used])

@@ -13,7 +13,7 @@ import numpy as np
 from .segments import Segments
 from .tiles import AREA, SIDE, Flags, Floats, Grid, Singles, Whole, runs, spread
 
-_CHUNK = 512                    # pairs worked on at once: 64 pixels x 4 bytes x 512 = 128 KB, so that work arrays stay in cache
+_CHUNK = 256                    # pairs worked on at once: 64 KB an array, so that all work arrays stay in cache
 _MIDDLE = (SIDE - 1) / 2
 _STEPS = np.arange(SIDE, dtype=np.float32)
 _ONE_SIDED = 0.7072             # from this half width on, no pixel sees both edges
@@ -159,38 +159,51 @@ def _inside(half: Singles, distance: Singles, slant: Singles) -> Singles:
     return depth
 
 
-def _capsule(offset: Floats, along: Floats, length: Floats, half: Floats, reach: Floats, with_halo: bool) -> tuple[Singles, Singles | None]:
+def _capsule(
+    offset: Floats, along: Floats, length: Floats, half: Floats, reach: Floats, with_halo: bool
+) -> tuple[Singles, Singles | None]:
     """Coverage (n, AREA) of core and halo near the segments' round ends."""
-    dx, dy = along[:, 0].astype(np.float32)[:, None], along[:, 1].astype(np.float32)[:, None]
-    px = (offset[:, 0].astype(np.float32)[:, None] + _STEPS)[:, None, :]
-    py = (offset[:, 1].astype(np.float32)[:, None] + _STEPS)[:, :, None]
-    x = np.broadcast_to(px, (len(along), SIDE, SIDE)).reshape(-1, AREA)
-    y = np.broadcast_to(py, (len(along), SIDE, SIDE)).reshape(-1, AREA)
-    on = x * dx + y * dy
-    nearest = np.minimum(np.maximum(on, np.float32(0)), length.astype(np.float32)[:, None])
+    dx, dy = along[:, :1].astype(np.float32), along[:, 1:].astype(np.float32)
+    shape = (len(along), SIDE, SIDE)
+    x, y = np.empty(shape, np.float32), np.empty(shape, np.float32)
+    x[:] = (offset[:, :1].astype(np.float32) + _STEPS)[:, None, :]
+    y[:] = (offset[:, 1:].astype(np.float32) + _STEPS)[:, :, None]
+    x, y = x.reshape(-1, AREA), y.reshape(-1, AREA)
+    on = x * dx
+    on += y * dy
+    nearest = np.maximum(on, np.float32(0))
+    np.minimum(nearest, length.astype(np.float32)[:, None], out=nearest)
     capped = on != nearest
-    x = np.abs(x - nearest * dx)
-    y = np.abs(y - nearest * dy)
-    steep = np.maximum(x, y)
-    distance = np.sqrt(x * x + y * y)
-    scale = distance / np.maximum(steep, np.float32(1e-6))
-    scale[steep < 1e-6] = 1
-    slant = np.minimum(x, y)
-    slant /= np.maximum(steep, np.float32(1e-6))
+    x -= np.multiply(nearest, dx, out=on)
+    y -= np.multiply(nearest, dy, out=on)
+    np.abs(x, out=x)
+    np.abs(y, out=y)
+    steep = np.maximum(x, y, out=on)
+    np.maximum(steep, np.float32(1e-6), out=steep)
+    slant = np.minimum(x, y, out=nearest)
+    slant /= steep
     np.maximum(slant, np.float32(1e-4), out=slant)
+    # With the normal's greater component as unit the distance is steep * (1 + slant^2), and one pixel is `scale` long.
+    scale = slant * slant
+    scale += np.float32(1)
+    distance = np.multiply(steep, scale, out=x)
+    np.sqrt(scale, out=scale)
     inner = _round(half, distance, scale, slant, capped)
     return inner, _round(reach, distance, scale, slant, capped) if with_halo else None
 
 
 def _round(radius: Floats, distance: Singles, scale: Singles, slant: Singles, capped: Flags) -> Singles:
-    """Coverage within radius of the segment. Round ends lose the sliver between the edge and its tangent: chord^3 / 24 radius."""
+    """Coverage within radius of the segment; distance in units of 1 / scale pixels. Round ends lose the sliver between the
+    edge and its tangent, chord^3 / (24 radius)."""
     r = radius.astype(np.float32)[:, None]
-    cover = _inside(r * scale, distance * scale, slant)
+    cover = _inside(r * scale, distance, slant)
     thin = radius < _ONE_SIDED
     if thin.any():
-        wide = scale[thin]
-        cover[thin] += _inside(r[thin] * wide, -distance[thin] * wide, slant[thin]) - np.float32(1)
+        cover[thin] += _inside(r[thin] * scale[thin], -distance[thin], slant[thin]) - np.float32(1)
         np.maximum(cover, np.float32(0), out=cover)
-    chord = scale * np.clip(((1 + slant) / 2 - np.abs(r - distance) * scale) / slant, 0, 1)
-    cover -= capped * chord ** 3 / np.maximum(24 * r, np.float32(12))
-    return np.clip(cover, 0, 1, out=cover)
+    row, pixel = np.nonzero(capped & (cover > 0) & (cover < 1))
+    wide, lean = scale[row, pixel], slant[row, pixel]
+    edge = np.abs(r[row, 0] * wide - distance[row, pixel])
+    chord = wide * np.clip(((1 + lean) / 2 - edge) / lean, 0, 1)
+    cover[row, pixel] -= np.minimum(chord * chord * chord / np.maximum(24 * r[row, 0], np.float32(12)), cover[row, pixel])
+    return cover
