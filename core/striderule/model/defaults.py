@@ -32,7 +32,8 @@ def _typed(value: Any, default: Any) -> Any:
 
 
 def _hips(walk: Walk, puppet: Puppet, step_mm: float) -> Hips:
-    """The hip line at the four keys. Straight-leg walkers keep 97.5 % of the straight leg and rise by .7 of the inverted
+    """The hip line at the four keys. Straight-leg walkers keep 97.5 % of the straight leg and rise by .7 of the
+    inverted
     pendulum's step^2 / (8 leg); bent-leg walkers keep 87 % and rise 3.5 %. Where some are typed, the others keep their
     distance from those. A heavy landing falls half as far again from contact to down."""
     leg = puppet.legs[0]
@@ -62,18 +63,25 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
     passing = _typed(walk.passing_pose, half_up(n / 2))
     lift_off = _typed(walk.lift_off_poses, min(half_up(0.2 * n), passing - 1))
     if lift_off >= passing:
-        raise ModelError("walk.lift_off_poses", f"lift-off before the passing pose (at most {passing - 1})",
-                         str(lift_off), "Lift the foot earlier, or give a later passing_pose.")
+        raise ModelError(
+            "walk.lift_off_poses",
+            f"lift-off before the passing pose (at most {passing - 1})",
+            str(lift_off),
+            "Lift the foot earlier, or give a later passing_pose.",
+        )
     strike = _typed(walk.heel_strike_deg, 11.0 if forward else 0.0)
     flat = _typed(walk.flat_after_poses, max(1, half_up(0.15 * n)) if strike > 0 else 0)
-    standing = n + lift_off                    # poses from landing to the same foot's lift-off
+    standing = n + lift_off  # poses from landing to the same foot's lift-off
     heel_off = _typed(walk.heel_off_deg, 33.0 if forward else 25.0)
     roll = _typed(walk.toe_roll_poses, min(max(1, half_up(n / 6)) + lift_off, max(0, standing - flat)))
     if flat + roll > standing:
         key, value = ("toe_roll_poses", roll) if walk.toe_roll_poses is not None else ("flat_after_poses", flat)
         most = standing - (flat if key == "toe_roll_poses" else roll)
-        raise ModelError(f"walk.{key}", f"at most {most} (a foot stands {standing} poses and must lie flat before it "
-                         "rolls off)", str(value))
+        raise ModelError(
+            f"walk.{key}",
+            f"at most {most} (a foot stands {standing} poses and must lie flat before it rolls off)",
+            str(value),
+        )
     straight = leg.straight_mm
     step = _typed(walk.step_mm, round((0.5 if forward else 0.35) * straight, 1))
     across = [one.hip_mm[1] for one in puppet.legs]
@@ -88,7 +96,7 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
         lift_off_poses=lift_off,
         toe_roll_poses=roll if heel_off > 0 else 0,
         heel_off_deg=heel_off,
-        heel_strike_deg=strike if flat > 0 else 0.0,          # a foot that is flat at once lands flat
+        heel_strike_deg=strike if flat > 0 else 0.0,  # a foot that is flat at once lands flat
         flat_after_poses=flat if strike > 0 else 0,
         lift_mm=_typed(walk.lift_mm, round((0.115 if forward else 0.105) * straight, 1)),
         lift_top=_typed(walk.lift_top, 0.22),

@@ -39,9 +39,15 @@ class Spec:
 
     def expectation(self) -> str:
         """The phrase after "expected" in a refusal."""
-        one = {"number": "a number", "whole": "a whole number", "flag": "true or false", "text": "a text",
-               "name": "a name of small letters, digits, - and _ (at most 40, a letter first)",
-               "names": "a list of names", "choice": "one of " + ", ".join(self.choices)}[self.kind]
+        one = {
+            "number": "a number",
+            "whole": "a whole number",
+            "flag": "true or false",
+            "text": "a text",
+            "name": "a name of small letters, digits, - and _ (at most 40, a letter first)",
+            "names": "a list of names",
+            "choice": "one of " + ", ".join(self.choices),
+        }[self.kind]
         if self.size > 1:
             one = f"{self.size} numbers" + (" (least, most)" if self.ordered else "")
         unit = f" in {self.unit}" if self.unit else ""

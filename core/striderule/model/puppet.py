@@ -1,4 +1,5 @@
-"""The puppet: what a person measured with a ruler, a protractor and a kitchen scale. Lengths mm, angles degrees, masses g.
+"""The puppet: what a person measured with a ruler, a protractor and a kitchen scale. Lengths mm, angles degrees,
+masses g.
 
 Places are (along, across, up) from the body's centre in the zero pose: legs straight down, feet flat, trunk upright;
 along is forward, across is positive to the puppet's left.
@@ -8,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from typing import ClassVar
 
 from ..errors import ModelError
 from .fields import (
@@ -28,7 +30,8 @@ from .fields import (
 
 @dataclass(frozen=True)
 class Limits:
-    """The stops of one leg's joints, (least, most) in degrees. Signs: hip_swing + thigh forward, hip_out + away from the
+    """The stops of one leg's joints, (least, most) in degrees. Signs: hip_swing + thigh forward, hip_out + away from
+    the
     midline, knee + bend, ankle + toe toward shin, toe + toe up from the sole."""
 
     hip_swing_deg: Pair = angle_range("Hip swing: furthest back, furthest forward", (-60.0, 90.0))
@@ -37,7 +40,8 @@ class Limits:
     ankle_deg: Pair = angle_range("Ankle: toe furthest down, toe furthest up", (-45.0, 45.0), least=-120, most=120)
     toe_deg: Pair = angle_range("Toe joint: furthest down, furthest up", (0.0, 60.0), least=-90, most=120)
     hip_to_ankle_mm: Pair | None = length_range(
-        "Instead of knee_deg: shortest and longest distance from hip to ankle, by ruler", None)
+        "Instead of knee_deg: shortest and longest distance from hip to ankle, by ruler", None
+    )
 
     def __post_init__(self) -> None:
         check_fields(self, "limits")
@@ -45,7 +49,8 @@ class Limits:
 
 @dataclass(frozen=True)
 class Leg:
-    """One leg. The hip is a ball, the knee a hinge, the ankle a ball; the toe joint, at the ball of the foot, a hinge."""
+    """One leg. The hip is a ball, the knee a hinge, the ankle a ball; the toe joint, at the ball of the foot, a
+    hinge."""
 
     name: str = name("Name of the leg")
     hip_mm: Triple = place("Hip pivot from the body's centre: along, across (left +), up")
@@ -75,9 +80,12 @@ class Leg:
         if ruler:
             low, high = abs(self.thigh_mm - self.shank_mm), self.thigh_mm + self.shank_mm
             if not low <= ruler[0] <= ruler[1] <= high:
-                raise ModelError(f"{where}.limits.hip_to_ankle_mm", f"two lengths from {low:g} to {high:g} mm (what "
-                                 "thigh and shank can make)", f"{ruler[0]:g}, {ruler[1]:g}",
-                                 "Measure hip pivot to ankle pivot, or measure thigh and shank again.")
+                raise ModelError(
+                    f"{where}.limits.hip_to_ankle_mm",
+                    f"two lengths from {low:g} to {high:g} mm (what thigh and shank can make)",
+                    f"{ruler[0]:g}, {ruler[1]:g}",
+                    "Measure hip pivot to ankle pivot, or measure thigh and shank again.",
+                )
 
     @property
     def straight_mm(self) -> float:
@@ -103,15 +111,18 @@ class Leg:
         if not ruler:
             return self.limits.knee_deg
         t, s = self.thigh_mm, self.shank_mm
-        bend = [180 - math.degrees(math.acos(max(-1.0, min(1.0, (t * t + s * s - d * d) / (2 * t * s))))) for d in ruler]
+        bend = [
+            180 - math.degrees(math.acos(max(-1.0, min(1.0, (t * t + s * s - d * d) / (2 * t * s))))) for d in ruler
+        ]
         return bend[1], bend[0]
 
     def mirrored(self, new_name: str) -> Leg:
         """The same leg on the other side of the midline."""
         along, across, up = self.hip_mm
         other = {"left": "right", "right": "left", None: None}[self.outward]
-        return replace(self, name=new_name, hip_mm=(along, -across, up), tie_mm=(self.tie_mm[0], -self.tie_mm[1]),
-                       outward=other)
+        return replace(
+            self, name=new_name, hip_mm=(along, -across, up), tie_mm=(self.tie_mm[0], -self.tie_mm[1]), outward=other
+        )
 
 
 @dataclass(frozen=True)
@@ -129,8 +140,11 @@ class Shape:
     to_mm: Triple | None = place("Other end of a capsule", None)
     radius_mm: float | None = length("Radius of a ball or capsule", None, least=0.1)
 
-    NEEDS = {"box": ("centre_mm", "size_mm"), "ball": ("centre_mm", "radius_mm"),
-             "capsule": ("from_mm", "to_mm", "radius_mm")}
+    NEEDS: ClassVar[dict[str, tuple[str, ...]]] = {
+        "box": ("centre_mm", "size_mm"),
+        "ball": ("centre_mm", "radius_mm"),
+        "capsule": ("from_mm", "to_mm", "radius_mm"),
+    }
 
     def __post_init__(self) -> None:
         check_fields(self, "shape")
@@ -138,8 +152,11 @@ class Shape:
         for key in ("centre_mm", "size_mm", "from_mm", "to_mm", "radius_mm"):
             given = getattr(self, key) is not None
             if given != (key in needs):
-                raise ModelError(f"shape.{key}", f"a {self.form} described by {', '.join(needs)}",
-                                 f"{key} as well" if given else f"no {key}")
+                raise ModelError(
+                    f"shape.{key}",
+                    f"a {self.form} described by {', '.join(needs)}",
+                    f"{key} as well" if given else f"no {key}",
+                )
 
 
 @dataclass(frozen=True)

@@ -64,7 +64,7 @@ class Shot:
         first = self.walk.first_foot
         if first is not None and first not in self.puppet.leg_names:
             raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
-        with_defaults(self.walk, self.puppet)      # refuses values that contradict each other, while the file is at hand
+        with_defaults(self.walk, self.puppet)  # refuses values that contradict each other, while the file is at hand
 
     @property
     def rate(self) -> Fraction:

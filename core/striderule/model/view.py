@@ -1,4 +1,5 @@
-"""Cameras. `CameraSetup` is what a person says of one (place, target, lens); `View` is the pinhole that everything projects with."""
+"""Cameras. `CameraSetup` is what a person says of one (place, target, lens); `View` is the pinhole that everything
+projects with."""
 
 from __future__ import annotations
 
@@ -34,8 +35,11 @@ class CameraSetup:
         if (self.place_mm is None) != (self.target_mm is None):
             raise ModelError(where, "place_mm and target_mm together", "only one of them")
         if self.place_mm is None and self.name not in BUILT_IN_VIEWS:
-            raise ModelError(where, "place_mm and target_mm, or one of the built-in names " + ", ".join(BUILT_IN_VIEWS),
-                             f"the name {self.name!r} alone")
+            raise ModelError(
+                where,
+                "place_mm and target_mm, or one of the built-in names " + ", ".join(BUILT_IN_VIEWS),
+                f"the name {self.name!r} alone",
+            )
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,5 +76,15 @@ class View:
         """The still camera of pose index `pose` (from 0); itself where the camera does not move."""
         if self.translations_mm is None:
             return self
-        return View(self.name, self.width, self.height, self.fx, self.fy, self.cx, self.cy, self.rotation,
-                    self.translations_mm[pose], self.distortion)
+        return View(
+            self.name,
+            self.width,
+            self.height,
+            self.fx,
+            self.fy,
+            self.cx,
+            self.cy,
+            self.rotation,
+            self.translations_mm[pose],
+            self.distortion,
+        )

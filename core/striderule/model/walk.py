@@ -1,4 +1,5 @@
-"""The walk: what a person wants. Every value may be left out (None): `defaults.with_defaults` fills it to fit the puppet."""
+"""The walk: what a person wants. Every value may be left out (None): `defaults.with_defaults` fills it to fit the
+puppet."""
 
 from __future__ import annotations
 
@@ -30,15 +31,18 @@ class Walk:
     poses_per_step: int = count("Poses per step", 6, least=2, most=240)
     first_foot: str | None = name("Leg that swings first (behind at pose 1)", None)
     width_mm: float | None = length("Step width: between the two feet's centre lines", None, least=0)
-    passing_pose: int | None = count("Pose at which the free ankle passes the standing one, counted from contact", None,
-                                     least=1, most=239)
+    passing_pose: int | None = count(
+        "Pose at which the free ankle passes the standing one, counted from contact", None, least=1, most=239
+    )
     lift_off_poses: int | None = count("Poses from contact to the other foot's lift-off", None, least=0, most=238)
     toe_roll_poses: int | None = count("Toe-roll poses, counted back from lift-off", None, least=0, most=240)
     heel_off_deg: float | None = angle("Heel raised at lift-off", None, least=0, most=85)
     heel_strike_deg: float | None = angle("Toe raised at contact", None, least=0, most=45)
     flat_after_poses: int | None = count("Poses from contact until the foot lies flat", None, least=0, most=100)
     lift_mm: float | None = length("Ankle over its flat height at the top of the swing", None)
-    lift_top: float | None = share("Where the top of the swing lies, as a share of the swing", None, least=0.1, most=0.9)
+    lift_top: float | None = share(
+        "Where the top of the swing lies, as a share of the swing", None, least=0.1, most=0.9
+    )
     clearance_mm: float | None = length("Least height of heel, ball and toe in the middle of the swing", None)
     landing: str = choice("How the foot and the body land", ("soft", "heavy"), "soft")
     sway: float | None = share("Sway: share of the way to the standing ankle", None)
@@ -55,9 +59,14 @@ class Walk:
         if self.steps * n + 1 > 100_000:
             raise ModelError("walk.steps", "a walk of at most 100000 poses", f"{self.steps} steps of {n} poses")
         if self.passing_pose is not None and not self.passing_pose <= n - 1:
-            raise ModelError("walk.passing_pose", f"a pose from 1 to {n - 1} (poses_per_step is {n})",
-                             str(self.passing_pose))
+            raise ModelError(
+                "walk.passing_pose", f"a pose from 1 to {n - 1} (poses_per_step is {n})", str(self.passing_pose)
+            )
         passing = self.passing_pose or n - 1
         if self.lift_off_poses is not None and self.lift_off_poses >= passing:
-            raise ModelError("walk.lift_off_poses", f"lift-off before the passing pose (at most {passing - 1})",
-                             str(self.lift_off_poses), "Lift the foot earlier or let it pass later.")
+            raise ModelError(
+                "walk.lift_off_poses",
+                f"lift-off before the passing pose (at most {passing - 1})",
+                str(self.lift_off_poses),
+                "Lift the foot earlier or let it pass later.",
+            )

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from ..model.shot import Shot
 from .band import band_of
 from .body import trunk_of
-from .feet import FootMeasures, foot_measures, soles, standing
+from .feet import foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of
 from .legs import leg_measures, reach
 from .plan import STATE_NAMES, Band, FootState, Plan, Stance, Stop
@@ -32,8 +32,7 @@ def solve(shot: Shot) -> Plan:
 
     footfall = footfall_of_pose(steps, poses)
     pose = np.arange(poses, dtype=float)
-    each = FootMeasures(feet.ankle_up[:, None], feet.heel_behind[:, None], feet.ball_ahead[:, None], feet.toe[:, None],
-                        feet.width[:, None])
+    each = feet.column()
     stand = standing(steps, footfalls, each, footfall, pose)
     ankle, pitch, state = stand.ankle_mm, stand.pitch_rad, stand.state
     heading = footfalls.heading_rad[footfall]
@@ -42,8 +41,12 @@ def solve(shot: Shot) -> Plan:
     if free.any():
         leg, at = np.nonzero(free)
         flight = swinging(steps, footfalls, feet, footfall[leg, at] + steps.legs, pose[at])
-        ankle[:, leg, at], pitch[leg, at], heading[leg, at], toe[leg, at] = (flight.ankle_mm, flight.pitch_rad,
-                                                                             flight.heading_rad, flight.toe_rad)
+        ankle[:, leg, at], pitch[leg, at], heading[leg, at], toe[leg, at] = (
+            flight.ankle_mm,
+            flight.pitch_rad,
+            flight.heading_rad,
+            flight.toe_rad,
+        )
         state[leg, at] = FootState.AIR
     toe = np.where(each.toe > 0, toe, 0.0)
     sole = soles(each, ankle, heading, pitch, toe)
@@ -53,18 +56,35 @@ def solve(shot: Shot) -> Plan:
     step = step_of_pose(steps, poses, shown)
     first, last = frames(poses, shot.frames_per_pose)
     return Plan(
-        shot=shot, first_frame=first, last_frame=last, step=step - steps.before + 1,
-        keys=key_names(steps, poses, shown), swing_leg=steps.leg[step],
-        body_mm=trunk.body_mm, body_deg=np.degrees(trunk.body_rad), body_axes=trunk.body_axes,
-        reference_mm=trunk.reference_mm, hip_line_mm=trunk.hip_line_mm,
+        shot=shot,
+        first_frame=first,
+        last_frame=last,
+        step=step - steps.before + 1,
+        keys=key_names(steps, poses, shown),
+        swing_leg=steps.leg[step],
+        body_mm=trunk.body_mm,
+        body_deg=np.degrees(trunk.body_rad),
+        body_axes=trunk.body_axes,
+        reference_mm=trunk.reference_mm,
+        hip_line_mm=trunk.hip_line_mm,
         chest_counter_turn=steps.chest_counter_turn[step],
-        state=state.T, footing=footing_of(steps, footfalls, poses),
-        foot_heading_deg=np.degrees(heading).T, foot_pitch_deg=np.degrees(pitch).T,
-        hip_mm=_by_pose(reached.hip_mm), knee_mm=_by_pose(reached.knee_mm), ankle_mm=_by_pose(reached.ankle_mm),
-        heel_mm=_by_pose(sole.heel_mm), ball_mm=_by_pose(sole.ball_mm), toe_mm=_by_pose(sole.toe_mm),
-        hip_swing_deg=np.degrees(reached.swing_rad).T, hip_out_deg=np.degrees(reached.out_rad).T,
-        knee_deg=np.degrees(reached.knee_rad).T, ankle_deg=np.degrees(reached.ankle_rad).T, toe_deg=np.degrees(toe).T,
-        gap_mm=reached.gap_mm.T, band=band,
+        state=state.T,
+        footing=footing_of(steps, footfalls, poses),
+        foot_heading_deg=np.degrees(heading).T,
+        foot_pitch_deg=np.degrees(pitch).T,
+        hip_mm=_by_pose(reached.hip_mm),
+        knee_mm=_by_pose(reached.knee_mm),
+        ankle_mm=_by_pose(reached.ankle_mm),
+        heel_mm=_by_pose(sole.heel_mm),
+        ball_mm=_by_pose(sole.ball_mm),
+        toe_mm=_by_pose(sole.toe_mm),
+        hip_swing_deg=np.degrees(reached.swing_rad).T,
+        hip_out_deg=np.degrees(reached.out_rad).T,
+        knee_deg=np.degrees(reached.knee_rad).T,
+        ankle_deg=np.degrees(reached.ankle_rad).T,
+        toe_deg=np.degrees(toe).T,
+        gap_mm=reached.gap_mm.T,
+        band=band,
     )
 
 

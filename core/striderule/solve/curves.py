@@ -40,17 +40,18 @@ def smooth_share(s: Floats) -> Floats:
     return s * s * s * (10 + s * (6 * s - 15))
 
 
-def minimum_jerk_through(
-    via: Floats, start_speed: Floats, at_via: Floats, end: Floats, end_speed: Floats
-) -> Floats:
-    """Coefficients of the smoothest travel from 0 to `end` that is at `at_via` at time `via` (0 < via < 1, total time 1).
+def minimum_jerk_through(via: Floats, start_speed: Floats, at_via: Floats, end: Floats, end_speed: Floats) -> Floats:
+    """Coefficients of the smoothest travel from 0 to `end` that is at `at_via` at time `via` (0 < via < 1, total
+    time 1).
 
-    All (M,). Returns (M, 2, 6): quintic coefficients, lowest first, of the piece before and the piece after `via`, each in
-    its own time from the piece's start. The start's acceleration is free (what moved the foot carries it on), the end has
+    All (M,). Returns (M, 2, 6): quintic coefficients, lowest first, of the piece before and the piece after `via`,
+    each in
+    its own time from the piece's start. The start's acceleration is free (what moved the foot carries it on), the
+    end has
     none. The least integral of squared jerk: Flash & Hogan, J. Neurosci. 5 (1985) 1688, with a via-point.
     """
     ratios, which = np.unique(via, return_inverse=True)
-    inverse = np.stack([_jerk_inverse(ratio) for ratio in ratios.tolist()])     # one 12 x 12 a ratio, not a swing
+    inverse = np.stack([_jerk_inverse(ratio) for ratio in ratios.tolist()])  # one 12 x 12 a ratio, not a swing
     given = np.zeros((len(via), 12))
     given[:, 1], given[:, 3], given[:, 4] = start_speed, at_via, at_via
     given[:, 9], given[:, 10] = end, end_speed
@@ -62,7 +63,7 @@ def _jerk_inverse(via: float) -> Floats:
     """Inverse of the (12, 12) conditions: rows = start place, speed, no jerk; place at via (twice); four derivatives
     continuous; end place, speed, no acceleration."""
     power = np.arange(6)
-    factors = [np.ones(6)]                                      # d-th derivative of t^k = factors[d][k] t^(k-d)
+    factors = [np.ones(6)]  # d-th derivative of t^k = factors[d][k] t^(k-d)
     for d in range(1, 5):
         factors.append(factors[-1] * np.maximum(power - d + 1, 0))
 
@@ -76,7 +77,7 @@ def _jerk_inverse(via: float) -> Floats:
     for d in range(1, 5):
         m[4 + d, :6], m[4 + d, 6:] = row(via, d), -row(0.0, d)
     m[9, 6:], m[10, 6:], m[11, 6:] = row(left, 0), row(left, 1), row(left, 2)
-    return np.linalg.inv(m)
+    return np.asarray(np.linalg.inv(m), dtype=np.float64)
 
 
 def travel(coefficients: Floats, via: Floats, s: Floats) -> Floats:

@@ -1,8 +1,10 @@
-"""The foot as a rigid sole with a toe: its own measures, and how it stands: landing on the heel, flat, rolling off on the toe."""
+"""The foot as a rigid sole with a toe: its own measures, and how it stands: landing on the heel, flat, rolling off
+on the toe."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -16,31 +18,45 @@ Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 
 ROLL_POWER = 2.4
-"""The heel rises as time to this power: softly off the floor, fast at lift-off, so that the swing has something to carry on."""
+"""The heel rises as time to this power: softly off the floor, fast at lift-off, so that the swing has something to
+carry on."""
 
 
 @dataclass(frozen=True, eq=False)
 class FootMeasures:
-    """Measures of feet in mm, all of one shape that broadcasts over whatever they are used with."""
+    """Measures of feet in mm, all of one shape that broadcasts over whatever they are used with; out_side + where
+    outward
+    is the puppet's left."""
 
     ankle_up: Floats
     heel_behind: Floats
     ball_ahead: Floats
     toe: Floats
     width: Floats
+    out_side: Floats
 
     def of(self, leg: Whole) -> FootMeasures:
         """The measures of the given legs; needs (L,) measures."""
-        return FootMeasures(self.ankle_up[leg], self.heel_behind[leg], self.ball_ahead[leg], self.toe[leg], self.width[leg])
+        return self._each(lambda measure: measure[leg])
+
+    def column(self) -> FootMeasures:
+        """(L, 1) of (L,) measures, to go with (L, P) arrays."""
+        return self._each(lambda measure: measure[:, None])
+
+    def _each(self, change: Callable[[Floats], Floats]) -> FootMeasures:
+        return FootMeasures(*(change(getattr(self, one.name)) for one in fields(self)))
 
 
 def foot_measures(puppet: Puppet) -> FootMeasures:
     """(L,) measures of all feet."""
     legs = puppet.legs
     return FootMeasures(
-        np.array([leg.ankle_up_mm for leg in legs]), np.array([leg.heel_behind_mm for leg in legs]),
-        np.array([leg.ball_ahead_mm for leg in legs]), np.array([leg.toe_mm for leg in legs]),
+        np.array([leg.ankle_up_mm for leg in legs]),
+        np.array([leg.heel_behind_mm for leg in legs]),
+        np.array([leg.ball_ahead_mm for leg in legs]),
+        np.array([leg.toe_mm for leg in legs]),
         np.array([leg.sole_width_mm for leg in legs]),
+        np.array([float(leg.outward_side) for leg in legs]),
     )
 
 
@@ -77,7 +93,8 @@ class Standing:
 
 
 def standing(steps: Steps, footfalls: Footfalls, feet: FootMeasures, footfall: Whole, pose: Floats) -> Standing:
-    """How the foot of `footfall` (...,) stands at `pose`; past its lift-off it is kept as at lift-off. `feet` fit footfall."""
+    """How the foot of `footfall` (...,) stands at `pose`; past its lift-off it is kept as at lift-off. `feet` fit
+    footfall."""
     leaving = footfall + steps.legs
     strike = np.where(steps.flat_after > 0, steps.strike_rad, 0.0)[footfall]
     heel_off = np.where(steps.toe_roll > 0, steps.heel_off_rad, 0.0)[leaving]
@@ -88,7 +105,7 @@ def standing(steps: Steps, footfalls: Footfalls, feet: FootMeasures, footfall: W
     pitch = up - down
     on_its_heel = up > 0
     state = np.where(on_its_heel, FootState.HEEL, np.where(down > 0, FootState.TOE, FootState.PLANTED)).astype(np.int8)
-    pivot = np.where(on_its_heel, feet.heel_behind, -feet.ball_ahead)       # from the ankle back to what stays, along
+    pivot = np.where(on_its_heel, feet.heel_behind, -feet.ball_ahead)  # from the ankle back to what stays, along
     along, height = turned(pivot, feet.ankle_up, pitch)
     along = along - pivot
     heading = footfalls.heading_rad
@@ -125,5 +142,8 @@ def soles(feet: FootMeasures, ankle: Floats, heading: Floats, pitch: Floats, toe
 
     ball = from_ankle(feet.ball_ahead)
     toe_pitch = pitch + toe_bend
-    return Soles(from_ankle(-feet.heel_behind), ball,
-                 from_point(ball, feet.toe * np.cos(toe_pitch), feet.toe * np.sin(toe_pitch)))
+    return Soles(
+        from_ankle(-feet.heel_behind),
+        ball,
+        from_point(ball, feet.toe * np.cos(toe_pitch), feet.toe * np.sin(toe_pitch)),
+    )

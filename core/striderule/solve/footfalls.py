@@ -1,4 +1,5 @@
-"""Where the feet stand: one place and heading for every step's landing, and which footfall each leg is at in each pose."""
+"""Where the feet stand: one place and heading for every step's landing, and which footfall each leg is at in each
+pose."""
 
 from __future__ import annotations
 
@@ -16,8 +17,10 @@ Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 
 FEET_AHEAD = 0.04
-"""Feet stand this share of a step ahead of the middle of their stance: the hips hang back a little at contact, so that the
-front leg can land nearly straight and the rear one is not pulled straight (within the 5 % that drawn walks allow; common
+"""Feet stand this share of a step ahead of the middle of their stance: the hips hang back a little at contact, so
+that the
+front leg can land nearly straight and the rear one is not pulled straight (within the 5 % that drawn walks allow;
+common
 practice, no source)."""
 
 
@@ -82,5 +85,10 @@ def footing_of(steps: Steps, footfalls: Footfalls, poses: int) -> Footing:
     """The footfalls that touch at least one pose of the shot, in order of landing."""
     off, land = steps.off, steps.land[: steps.stances]
     touching = np.flatnonzero((off >= 0) & (land < poses))
-    return Footing(steps.leg[touching], land[touching], off[touching], footfalls.place_mm[:, touching].T,
-                   np.degrees(footfalls.heading_rad[touching]))
+    return Footing(
+        steps.leg[touching],
+        land[touching],
+        off[touching],
+        footfalls.place_mm[:, touching].T,
+        np.degrees(footfalls.heading_rad[touching]),
+    )

@@ -16,25 +16,28 @@ Floats = npt.NDArray[np.float64]
 class LegMeasures:
     """(L, 1) each: mm, and +1 or -1 for sides."""
 
-    hip_mm: Floats          # (3, L, 1)
+    hip_mm: Floats  # (3, L, 1)
     thigh: Floats
     shank: Floats
-    knee_side: Floats       # + forward
-    out_side: Floats        # + outward is the puppet's left
+    knee_side: Floats  # + forward
+    out_side: Floats  # + outward is the puppet's left
 
 
 def leg_measures(puppet: Puppet) -> LegMeasures:
     legs = puppet.legs
     return LegMeasures(
-        np.array([leg.hip_mm for leg in legs]).T[:, :, None], np.array([[leg.thigh_mm] for leg in legs]),
-        np.array([[leg.shank_mm] for leg in legs]), np.array([[float(leg.knee_side)] for leg in legs]),
+        np.array([leg.hip_mm for leg in legs]).T[:, :, None],
+        np.array([[leg.thigh_mm] for leg in legs]),
+        np.array([[leg.shank_mm] for leg in legs]),
+        np.array([[float(leg.knee_side)] for leg in legs]),
         np.array([[float(leg.outward_side)] for leg in legs]),
     )
 
 
 @dataclass(frozen=True, eq=False)
 class Reach:
-    """Solved legs (L, P): places (3, L, P), angles in radians, gap in mm. For the band: the ankle from the hip in body axes
+    """Solved legs (L, P): places (3, L, P), angles in radians, gap in mm. For the band: the ankle from the hip in
+    body axes
     (3, L, P), how far it is below the hip in the leg's plane, and its distance."""
 
     hip_mm: Floats
@@ -50,14 +53,15 @@ class Reach:
     length: Floats
 
 
-def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, heading: Floats,
-          pitch: Floats) -> Reach:
+def reach(
+    legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, heading: Floats, pitch: Floats
+) -> Reach:
     """Inverse kinematics in closed form, all poses and legs at once, by the cosine law.
 
     body_mm (P, 3), body_axes (P, 3, 3), ankle_mm (3, L, P), heading and pitch of the feet (L, P).
     A foot out of reach gives a straight (or fully folded) leg toward it and the gap; never NaN.
     """
-    r = np.ascontiguousarray(np.moveaxis(body_axes, 0, -1))         # (3, 3, P)
+    r = np.ascontiguousarray(np.moveaxis(body_axes, 0, -1))  # (3, 3, P)
     hip = np.empty_like(ankle_mm)
     for i in range(3):
         hip[i] = body_mm[:, i] + r[i, 0] * legs.hip_mm[0] + r[i, 1] * legs.hip_mm[1] + r[i, 2] * legs.hip_mm[2]

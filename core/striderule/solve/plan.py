@@ -44,8 +44,10 @@ class Stop(IntEnum):
 
 @dataclass(frozen=True)
 class Stance:
-    """One footfall: `leg` (index) stands from pose `first` to pose `last` (indices from 0, inclusive, may lie outside the
-    shot). place_mm: the point of the floor under the ankle of the flat foot; heading, slope pitch and roll in degrees."""
+    """One footfall: `leg` (index) stands from pose `first` to pose `last` (indices from 0, inclusive, may lie
+    outside the
+    shot). place_mm: the point of the floor under the ankle of the flat foot; heading, slope pitch and roll in
+    degrees."""
 
     leg: int
     first: int
@@ -58,7 +60,8 @@ class Stance:
 
 @dataclass(frozen=True, eq=False)
 class Footing:
-    """The shot's footfalls as arrays (F,), in order of landing: leg, first and last pose (from 0, may lie outside the shot),
+    """The shot's footfalls as arrays (F,), in order of landing: leg, first and last pose (from 0, may lie outside
+    the shot),
     place (F, 3), heading. `Plan.stances` is the same as objects."""
 
     leg: Whole
@@ -86,7 +89,8 @@ class Band:
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A solved walk of P poses and L legs (legs in the puppet's order). Stage axes, mm and degrees, signs of DEVELOPERS.md.
+    """A solved walk of P poses and L legs (legs in the puppet's order). Stage axes, mm and degrees, signs of
+    DEVELOPERS.md.
 
     Pose index k counts from 0 here; people, files and frames count from 1 (pose k + 1). Axes of parts follow from the
     angles and are worked out when first asked for.
@@ -94,36 +98,36 @@ class Plan:
 
     shot: Shot
     # time
-    first_frame: Whole          # (P,) film frames, from 1
-    last_frame: Whole           # (P,)
-    step: Whole                 # (P,) step number from 1; the last contact belongs to the last step
-    keys: tuple[str, ...]       # (P,) contact | down | passing | up | in-between
-    swing_leg: Whole            # (P,) leg that swings in the pose's step
+    first_frame: Whole  # (P,) film frames, from 1
+    last_frame: Whole  # (P,)
+    step: Whole  # (P,) step number from 1; the last contact belongs to the last step
+    keys: tuple[str, ...]  # (P,) contact | down | passing | up | in-between
+    swing_leg: Whole  # (P,) leg that swings in the pose's step
     # trunk
-    body_mm: Floats             # (P, 3) the body's centre
-    body_deg: Floats            # (P, 3) yaw, pitch, roll
-    body_axes: Floats           # (P, 3, 3) columns = body axes on the stage
-    reference_mm: Floats        # (P, 3)
-    hip_line_mm: Floats         # (P,) height of the hip line over the floor
+    body_mm: Floats  # (P, 3) the body's centre
+    body_deg: Floats  # (P, 3) yaw, pitch, roll
+    body_axes: Floats  # (P, 3, 3) columns = body axes on the stage
+    reference_mm: Floats  # (P, 3)
+    hip_line_mm: Floats  # (P,) height of the hip line over the floor
     chest_counter_turn: Floats  # (P,) chest turned against the pelvis, as a share of its turn
     # feet
     state: npt.NDArray[np.int8]  # (P, L) FootState
     footing: Footing
-    foot_heading_deg: Floats    # (P, L)
-    foot_pitch_deg: Floats      # (P, L) + toe higher than heel
-    hip_mm: Floats              # (P, L, 3)
-    knee_mm: Floats             # (P, L, 3)
-    ankle_mm: Floats            # (P, L, 3)  where the leg really ends
-    heel_mm: Floats             # (P, L, 3)  back edge of the heel, on the centre line
-    ball_mm: Floats             # (P, L, 3)  toe joint, on the sole
-    toe_mm: Floats              # (P, L, 3)  toe tip
+    foot_heading_deg: Floats  # (P, L)
+    foot_pitch_deg: Floats  # (P, L) + toe higher than heel
+    hip_mm: Floats  # (P, L, 3)
+    knee_mm: Floats  # (P, L, 3)
+    ankle_mm: Floats  # (P, L, 3)  where the leg really ends
+    heel_mm: Floats  # (P, L, 3)  back edge of the heel, on the centre line
+    ball_mm: Floats  # (P, L, 3)  toe joint, on the sole
+    toe_mm: Floats  # (P, L, 3)  toe tip
     # joints
-    hip_swing_deg: Floats       # (P, L)
+    hip_swing_deg: Floats  # (P, L)
     hip_out_deg: Floats
     knee_deg: Floats
     ankle_deg: Floats
     toe_deg: Floats
-    gap_mm: Floats              # (P, L) how far the foot is out of the leg's reach; 0 = reached
+    gap_mm: Floats  # (P, L) how far the foot is out of the leg's reach; 0 = reached
     band: Band
 
     @property
@@ -143,12 +147,15 @@ class Plan:
     def stances(self) -> tuple[Stance, ...]:
         """Every footfall that touches at least one pose, in order of landing."""
         f = self.footing
-        rows = zip(f.leg.tolist(), f.first.tolist(), f.last.tolist(), f.place_mm.tolist(), f.heading_deg.tolist(), strict=True)
+        rows = zip(
+            f.leg.tolist(), f.first.tolist(), f.last.tolist(), f.place_mm.tolist(), f.heading_deg.tolist(), strict=True
+        )
         return tuple(Stance(leg, first, last, (x, y, z), turn) for leg, first, last, (x, y, z), turn in rows)
 
     @cached_property
     def chest_deg(self) -> Floats:
-        """(P, 3) the chest's own yaw, pitch, roll on the stage: it turns against the pelvis, leans with it, stays level."""
+        """(P, 3) the chest's own yaw, pitch, roll on the stage: it turns against the pelvis, leans with it, stays
+        level."""
         turned = -self.chest_counter_turn * self.body_deg[:, 0]
         return np.stack((turned, self.body_deg[:, 1], np.zeros(self.poses)), axis=-1)
 
@@ -179,7 +186,8 @@ class Plan:
         return self.waist_mm + self.chest_axes @ (np.array(body.neck_mm) - np.array(body.waist_mm))
 
     def on_part(self, part: str, point_mm: Floats) -> Floats:
-        """Stage places (P, ..., 3) of points (..., 3) that are given from the body's centre in the zero pose and hang on
+        """Stage places (P, ..., 3) of points (..., 3) that are given from the body's centre in the zero pose and
+        hang on
         `part` (body | chest | head)."""
         body = self.shot.puppet.body
         origin, axes, at = {

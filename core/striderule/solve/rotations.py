@@ -33,7 +33,8 @@ def foot_axes(heading: Floats, pitch: Floats) -> Floats:
 
 
 def swung(plane: Floats, swing: Floats) -> Floats:
-    """plane @ Ry(-swing): a limb swung forward by `swing` inside a plane given by its axes. (..., 3, 3), (...,) -> (..., 3, 3)."""
+    """plane @ Ry(-swing): a limb swung forward by `swing` inside a plane given by its axes. (..., 3, 3), (...,) ->
+    (..., 3, 3)."""
     c, s = np.cos(swing)[..., None], np.sin(swing)[..., None]
     axes = np.empty_like(plane)
     axes[..., 0] = c * plane[..., 0] + s * plane[..., 2]
@@ -43,7 +44,8 @@ def swung(plane: Floats, swing: Floats) -> Floats:
 
 
 def tilted_out(body: Floats, out: Floats) -> Floats:
-    """body @ Rx(out): the plane of a leg tilted so that its foot goes toward +Y by `out`. (..., 3, 3), (...,) -> (..., 3, 3)."""
+    """body @ Rx(out): the plane of a leg tilted so that its foot goes toward +Y by `out`. (..., 3, 3), (...,) ->
+    (..., 3, 3)."""
     c, s = np.cos(out)[..., None], np.sin(out)[..., None]
     axes = np.empty((*out.shape, 3, 3))
     axes[..., 0] = body[..., 0]

@@ -38,8 +38,10 @@ class Swinging:
 def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole, pose: Floats) -> Swinging:
     """Feet in the air. swing (A,): the step of each; pose (A,): when, between that step's lift-off and landing.
 
-    Along: the smoothest travel that carries on with the roll's speed, is level with the standing ankle at the passing pose
-    and lands softly or heavily. Up: one top, early; raised further where heel, ball or toe would come too near the floor.
+    Along: the smoothest travel that carries on with the roll's speed, is level with the standing ankle at the
+    passing pose
+    and lands softly or heavily. Up: one top, early; raised further where heel, ball or toe would come too near the
+    floor.
     """
     first, which = _swings_in_use(swing)
     path = _paths(steps, footfalls, feet, first)
@@ -115,10 +117,10 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     legs, own = steps.legs, feet.of(steps.leg[swing])
     left, landing = swing - legs, swing
     off = steps.off[left].astype(float)
-    duration = steps.land[swing] - off
+    duration = steps.land[swing].astype(float) - off
     roll = steps.toe_roll[swing]
     heel_off = np.where(roll > 0, steps.heel_off_rad[swing], 0.0)
-    roll_speed = -heel_off * ROLL_POWER / np.maximum(roll, 1) * duration       # radians a swing
+    roll_speed = -heel_off * ROLL_POWER / np.maximum(roll, 1) * duration  # radians a swing
     start_along, start_up = on_ball(own, -heel_off)
     speed_along = -start_up * roll_speed
     speed_up = (start_along - own.ball_ahead) * roll_speed
@@ -152,13 +154,28 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     top_at = steps.lift_top[swing]
     flat_up = own.ankle_up
     # a foot that is thrown up faster than it is asked to rise goes on rising: a third of the way on at its speed
-    top_up = np.maximum(np.maximum(floor_up + flat_up + steps.lift_mm[swing], start[2] + speed_up * top_at / 3.0),
-                        floor_up + end_up)
+    top_up = np.maximum(
+        np.maximum(floor_up + flat_up + steps.lift_mm[swing], start[2] + speed_up * top_at / 3.0), floor_up + end_up
+    )
     fall = (top_up - floor_up - end_up) / (1.0 - top_at)
     return _Paths(
-        off, duration, via, minimum_jerk_through(via, speed_along * np.cos(relative), at_via, ahead, end_speed),
-        start, cos, sin, speed_along * np.sin(relative), aside, speed_up, floor_up + end_up,
-        np.where(steps.heavy[swing], -fall, 0.0), top_up, top_at, -heel_off, roll_speed, strike,
+        off,
+        duration,
+        via,
+        minimum_jerk_through(via, speed_along * np.cos(relative), at_via, ahead, end_speed),
+        start,
+        cos,
+        sin,
+        speed_along * np.sin(relative),
+        aside,
+        speed_up,
+        floor_up + end_up,
+        np.where(steps.heavy[swing], -fall, 0.0),
+        top_up,
+        top_at,
+        -heel_off,
+        roll_speed,
+        strike,
     )
 
 
@@ -177,12 +194,15 @@ def _height(path: _Paths, which: Whole, s: Floats) -> Floats:
     rest = np.zeros_like(s)
     rising = cubic(path.start_mm[2, which], path.start_slope_up[which] * top, top_up, rest, np.minimum(s / top, 1.0))
     left = 1.0 - top
-    falling = cubic(top_up, rest, path.end_up[which], path.end_slope_up[which] * left, np.maximum((s - top) / left, 0.0))
+    falling = cubic(
+        top_up, rest, path.end_up[which], path.end_slope_up[which] * left, np.maximum((s - top) / left, 0.0)
+    )
     return np.where(s < top, rising, falling)
 
 
 def _pitch(path: _Paths, which: Whole, s: Floats) -> Floats:
-    """The heel goes on rising a little after lift-off, the foot comes level at LEVEL_AT and meets the floor as it will land."""
+    """The heel goes on rising a little after lift-off, the foot comes level at LEVEL_AT and meets the floor as it
+    will land."""
     start, slope, end = path.start_pitch[which], path.start_pitch_slope[which], path.end_pitch[which]
     rest = np.zeros_like(s)
     steepest = start + 0.5 * slope * OVERSHOOT
@@ -196,10 +216,17 @@ def _pitch(path: _Paths, which: Whole, s: Floats) -> Floats:
 
 
 def _bow(
-    steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole, s: Floats, ankle: Floats, which: Whole,
+    steps: Steps,
+    footfalls: Footfalls,
+    feet: FootMeasures,
+    swing: Whole,
+    s: Floats,
+    ankle: Floats,
+    which: Whole,
     path: _Paths,
 ) -> Floats | None:
-    """How far the swing bows outward (A,) so that the soles pass each other with SOLE_GAP_MM; None where no swing need."""
+    """How far the swing bows outward (A,) so that the soles pass each other with SOLE_GAP_MM; None where no swing
+    need."""
     foot, other = feet.of(steps.leg[swing]), feet.of(steps.leg[swing - 1])
     out = steps.toe_out_rad[swing]
 
@@ -211,8 +238,7 @@ def _bow(
     cos, sin = path.cos[which], path.sin[which]
     dx, dy = ankle[0] - stand[0], ankle[1] - stand[1]
     ahead, aside = dx * cos + dy * sin, dy * cos - dx * sin
-    landing = footfalls.place_mm[:, swing] - stand
-    side = np.where(landing[1] * cos - landing[0] * sin < 0, -1.0, 1.0)
+    side = foot.out_side
     lack = inner(foot) + inner(other) + SOLE_GAP_MM - aside * side
     length = np.maximum(foot.ball_ahead + foot.toe + other.heel_behind, other.ball_ahead + other.toe + foot.heel_behind)
     lack = np.where(np.abs(ahead) < length + SOLE_GAP_MM, lack, 0.0)

@@ -1,4 +1,5 @@
-"""When: which pose belongs to which step, which leg swings, when feet land, lie flat, roll and lift off; frames and key names."""
+"""When: which pose belongs to which step, which leg swings, when feet land, lie flat, roll and lift off; frames and
+key names."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ Whole = npt.NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Steps:
-    """Every value of a walk, one entry a step (E,). The walk is taken to go on before and after the shot: `before` entries
+    """Every value of a walk, one entry a step (E,). The walk is taken to go on before and after the shot: `before`
+    entries
     lie before pose 0, some behind the last pose. Step v swings leg[v]; it begins at the contact pose start[v].
 
     Each step is one swing and one stance: the foot lands at start[v] + poses[v] and stands until step v + legs.
@@ -67,12 +69,12 @@ class Steps:
     @property
     def off(self) -> Whole:
         """(stances,) last pose at which the foot that landed in the step still touches."""
-        return (self.start + self.lift_off)[self.legs:]
+        return (self.start + self.lift_off)[self.legs :]
 
     @property
     def roll_from(self) -> Whole:
         """(stances,) pose from which that foot's heel rises."""
-        return self.off - self.toe_roll[self.legs:]
+        return self.off - self.toe_roll[self.legs :]
 
     @property
     def flat(self) -> Whole:
@@ -88,7 +90,8 @@ def steps_of(shot: Shot) -> Steps:
     before = legs + 1
     total = walk.steps + before + 2 * legs + 1
     n, p = walk.poses_per_step, walk.passing_pose
-    assert p is not None and walk.first_foot is not None
+    assert p is not None
+    assert walk.first_foot is not None
     first = names.index(walk.first_foot)
 
     def even(value: float | None) -> Floats:
@@ -104,27 +107,48 @@ def steps_of(shot: Shot) -> Steps:
 
     number = np.arange(total) - before
     return Steps(
-        legs=legs, before=before, leg=(first + number) % legs, start=number * n, poses=evenly(n), passing=evenly(p),
-        lift_off=evenly(walk.lift_off_poses), toe_roll=evenly(walk.toe_roll_poses),
-        flat_after=evenly(walk.flat_after_poses), down=evenly(down_pose(p)), up=evenly(up_pose(n, p)),
-        length_mm=even(walk.step_mm), width_mm=even(walk.width_mm), heel_off_rad=angle(walk.heel_off_deg),
-        strike_rad=angle(walk.heel_strike_deg), lift_mm=even(walk.lift_mm), lift_top=even(walk.lift_top),
-        clearance_mm=even(walk.clearance_mm), heavy=np.full(total, walk.landing == "heavy"), sway=even(walk.sway),
-        turn_rad=angle(walk.pelvis_turn_deg), drop_rad=angle(walk.pelvis_drop_deg), lean_rad=angle(walk.lean_deg),
+        legs=legs,
+        before=before,
+        leg=(first + number) % legs,
+        start=number * n,
+        poses=evenly(n),
+        passing=evenly(p),
+        lift_off=evenly(walk.lift_off_poses),
+        toe_roll=evenly(walk.toe_roll_poses),
+        flat_after=evenly(walk.flat_after_poses),
+        down=evenly(down_pose(p)),
+        up=evenly(up_pose(n, p)),
+        length_mm=even(walk.step_mm),
+        width_mm=even(walk.width_mm),
+        heel_off_rad=angle(walk.heel_off_deg),
+        strike_rad=angle(walk.heel_strike_deg),
+        lift_mm=even(walk.lift_mm),
+        lift_top=even(walk.lift_top),
+        clearance_mm=even(walk.clearance_mm),
+        heavy=np.full(total, walk.landing == "heavy"),
+        sway=even(walk.sway),
+        turn_rad=angle(walk.pelvis_turn_deg),
+        drop_rad=angle(walk.pelvis_drop_deg),
+        lean_rad=angle(walk.lean_deg),
         toe_out_rad=angle(walk.toe_out_deg),
-        chest_counter_turn=even(walk.chest_counter_turn), hip_contact_mm=even(walk.hips.contact_mm),
-        hip_down_mm=even(walk.hips.down_mm), hip_passing_mm=even(walk.hips.passing_mm), hip_up_mm=even(walk.hips.up_mm),
+        chest_counter_turn=even(walk.chest_counter_turn),
+        hip_contact_mm=even(walk.hips.contact_mm),
+        hip_down_mm=even(walk.hips.down_mm),
+        hip_passing_mm=even(walk.hips.passing_mm),
+        hip_up_mm=even(walk.hips.up_mm),
     )
 
 
 def step_of_pose(steps: Steps, poses: int, shown: int) -> Whole:
-    """(P,) index into Steps of the step that each pose belongs to; the last contact belongs to the last of `shown` steps."""
+    """(P,) index into Steps of the step that each pose belongs to; the last contact belongs to the last of `shown`
+    steps."""
     index = np.searchsorted(steps.start, np.arange(poses), side="right") - 1
     return np.minimum(index, steps.before + shown - 1)
 
 
 def key_names(steps: Steps, poses: int, shown: int) -> tuple[str, ...]:
-    """contact, down, passing, up or in-between for each pose. Where keys fall on one pose passing comes before down and up."""
+    """contact, down, passing, up or in-between for each pose. Where keys fall on one pose passing comes before down
+    and up."""
     named = np.full(poses, "in-between", dtype=object)
     shown_steps = slice(steps.before, steps.before + shown)
     start, n = steps.start[shown_steps], steps.poses[shown_steps]
