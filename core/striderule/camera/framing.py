@@ -26,7 +26,7 @@ def framing_findings(plan: Plan, views: Iterable[View]) -> tuple[Finding, ...]:
     """out-of-view, one finding a view: where a part of the puppet is beyond the picture's edge or behind the camera."""
     points: Floats = np.concatenate([solid.centres_mm for solid in solids_of(plan)], axis=1)
     low, high = points.min(axis=1), points.max(axis=1)
-    boxes: Floats = np.stack([np.where(corner, high, low).astype(float) for corner in _CORNERS], axis=1)
+    boxes: Floats = np.stack([_corner(low, high, corner) for corner in _CORNERS], axis=1)
     found: list[Finding] = []
     for view in views:
         # Where the box around the puppet is well inside the picture, so is the puppet: that spares most poses.
@@ -41,6 +41,10 @@ def framing_findings(plan: Plan, views: Iterable[View]) -> tuple[Finding, ...]:
         )
         found += finding_of("out-of-view", beyond > 0, beyond, "px", text)
     return tuple(found)
+
+
+def _corner(low: Floats, high: Floats, upper: npt.NDArray[np.bool_]) -> Floats:
+    return np.where(upper, high, low)
 
 
 def _beyond(view: View, points: Floats) -> Floats:

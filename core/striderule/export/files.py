@@ -9,8 +9,9 @@ import os
 import re
 import socket
 import time
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from ..errors import OutputError
 
@@ -18,6 +19,7 @@ _PART = re.compile(r"\..+\.(?P<host>[0-9a-f]{8})-(?P<process>[0-9]+)\.part")
 _STALE_S = 24 * 3600.0
 
 
+@cache
 def _host() -> str:
     return hashlib.sha256(socket.gethostname().encode()).hexdigest()[:8]
 
@@ -49,24 +51,31 @@ def write_bytes(path: Path, data: bytes) -> None:
     Raises OutputError, with nothing changed, where the disk is full, the folder may not be written to, or `path` is a
     folder.
     """
-    make_folder(path.parent)
     part = _part_name(path)
     try:
-        with part.open("wb") as file:
+        with _opened(part) as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         part.replace(path)
-    except OSError as error:
-        raise OutputError(
-            f"{path}: cannot be written ({error.strerror}). "
-            "Check that the disk has room, that you may write there, and that no program holds the file "
-            "open."
-        ) from error
-    finally:
+    except BaseException as error:
         # Also after Ctrl-C: the temporary file goes, whatever interrupted us.
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise OutputError(
+                f"{path}: cannot be written ({error.strerror}). Check that the disk has room, that you may write "
+                "there, and that no program holds the file open."
+            ) from error
+        raise
+
+
+def _opened(part: Path) -> BinaryIO:
+    try:
+        return part.open("wb")
+    except FileNotFoundError:
+        make_folder(part.parent)
+        return part.open("wb")
 
 
 def write_text(path: Path, text: str) -> None:
