@@ -1,6 +1,6 @@
 """The puppet as a camera sees it: convex solids made from what was measured, in every pose.
 
-Every solid is the convex hull of a few balls: a limb is two, a box eight of radius 0, a foot block eight, a ball one.
+Every solid is the convex hull of a few balls: a limb is two, a box eight of radius 0, a ball one.
 """
 
 from __future__ import annotations
@@ -38,22 +38,14 @@ def limb_widths_mm(leg: Leg) -> tuple[float, float, float, float]:
 
 
 def foot_block_mm(leg: Leg) -> Floats:
-    """(8, 3) corners of the foot from heel to ball, in foot axes from the toe joint: sole first, heel before ball."""
+    """(12, 3) corners of the foot from heel to ball up to the ankle, in foot axes from the toe joint."""
     half, up = 0.5 * leg.sole_width_mm, leg.ankle_up_mm
     heel, ankle = -leg.ball_ahead_mm - leg.heel_behind_mm, -leg.ball_ahead_mm
-    top = TOE_THICKNESS * up
-    return np.array(
-        [
-            (heel, half, 0.0),
-            (heel, -half, 0.0),
-            (0.0, half, 0.0),
-            (0.0, -half, 0.0),
-            (0.75 * heel + 0.25 * ankle, 0.6 * half, 0.8 * up),
-            (0.75 * heel + 0.25 * ankle, -0.6 * half, 0.8 * up),
-            (0.0, 0.8 * half, top),
-            (0.0, -0.8 * half, top),
-        ]
-    )
+    joint = 0.5 * limb_widths_mm(leg)[2]
+    side, top = min(half, joint), TOE_THICKNESS * up
+    corners = [(heel, half, 0.0), (0.0, half, 0.0), (heel, 0.8 * half, 0.45 * up), (0.0, 0.8 * half, top)]
+    corners += [(ankle - joint, side, up), (ankle + joint, side, up)]
+    return np.array([(x, y * sign, z) for x, y, z in corners for sign in (1, -1)])
 
 
 def toe_block_mm(leg: Leg) -> Floats:

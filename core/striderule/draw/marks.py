@@ -1,0 +1,188 @@
+"""Marks in a picture: the reference point's ring, its spacing, and the feet's arcs."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from ..camera.clipping import paths_from_stage
+from ..camera.lens import pixels_from_stage, plane_from_pixels
+from ..model.view import View
+from ..solve.plan import FootState, Plan
+from .drawing import Dot, Ink, Item, Line, Ring
+from .palette import Palette
+from .silhouettes import Covers, visible_runs
+
+Floats = npt.NDArray[np.float64]
+
+RING_RADIUS = 9.0
+"""Of the reference point's ring, in pixels of a picture 1080 high; its open centre is 12.4 wide."""
+LEAST_MOVE = 10.0
+"""Marks that would stand nearer than this to their neighbour are left out, in the same pixels."""
+
+_TICK = (6.0, 15.0)  # from the ring's edge outward
+_SMOOTH = 6  # straight pieces of a drawn curve per pose
+_WEIGHTS = (1.0, 0.8, 0.6, 0.45)
+
+
+def smooth_path(points: Floats, pieces: int = _SMOOTH) -> Floats:
+    """A smooth curve ((n - 1) pieces + 1, ...) through points (n, ...); every `pieces`-th place is a point itself.
+
+    Source: Catmull & Rom, A class of local interpolating splines, 1974.
+    """
+    if len(points) < 3:
+        return (
+            points
+            if len(points) < 2
+            else points[0]
+            + np.linspace(0, 1, pieces + 1).reshape(-1, *(1,) * (points.ndim - 1)) * (points[1] - points[0])
+        )
+    ends = np.concatenate([2 * points[:1] - points[1:2], points, 2 * points[-1:] - points[-2:-1]])
+    t = (np.arange(pieces) / pieces).reshape(1, -1, *(1,) * (points.ndim - 1))
+    a, b, c, d = (ends[k : len(ends) - 3 + k, None] for k in range(4))
+    curve = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
+    return np.concatenate([curve.reshape(-1, *points.shape[1:]), points[-1:]])
+
+
+class ReferenceMarks:
+    """The reference point of a plan as one view shows it, projected for all poses at once."""
+
+    def __init__(self, plan: Plan, view: View, palette: Palette) -> None:
+        self._view, self._palette = view, palette
+        self._points = plan.reference_mm
+        self._smooth = smooth_path(plan.reference_mm)
+        self.pixels, _ = pixels_from_stage(view, plan.reference_mm)
+
+    def shown(self, pose: int) -> bool:
+        """True where the picture shows the point: before the camera and inside the frame."""
+        x, y = self.pixels[pose]
+        return bool(-0.5 <= x <= self._view.width - 0.5 and -0.5 <= y <= self._view.height - 0.5)
+
+    def target_items(self, pose: int) -> list[Item]:
+        """A ring around this pose's reference point, open in the middle, with four ticks outside it; nothing where the
+        picture does not show the point."""
+        if not self.shown(pose):
+            return []
+        x, y = self.pixels[pose]
+        s = self._palette.scale
+        items: list[Item] = []
+        for turn in np.radians((45, 135, 225, 315)):
+            way = np.array([np.cos(turn), np.sin(turn)])
+            ends = np.array([(x, y)]) + np.outer((RING_RADIUS + np.array(_TICK)) * s, way)
+            items.append(Line(ends, self._palette.ring_tick))
+        return [*items, Ring(float(x), float(y), RING_RADIUS * s, self._palette.ring)]
+
+    def window(self, pose: int, view: View) -> Floats:
+        """Convex piece of the plane, the ring's inside, that other layers leave open; (0, 2) without a ring."""
+        if not self.shown(pose):
+            return np.zeros((0, 2))
+        turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+        radius = (RING_RADIUS + self._palette.ring.width / self._palette.scale) * self._palette.scale
+        circle = self.pixels[pose] + radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+        return plane_from_pixels(view, circle)
+
+    def spacing_items(self, pose: int, neighbours: int) -> list[Item]:
+        """The reference point's track around a pose with a tick across it per neighbour pose, fainter with distance.
+
+        Solid where it comes from, dashed where it goes to. Marks nearer together than LEAST_MOVE pixels are left out.
+        """
+        view = self._view.at(pose)
+        s = self._palette.scale
+        first, last = max(0, pose - neighbours), min(len(self._points) - 1, pose + neighbours)
+        here = self.pixels[pose]
+        items: list[Item] = []
+        for past, begin, end in ((True, first, pose), (False, pose, last)):
+            if end == begin:
+                continue
+            ink = self._palette.track
+            if not past:
+                ink = Ink(ink.colour, ink.width, ink.alpha, ink.halo, ink.halo_alpha, ink.halo_colour, (5 * s, 4 * s))
+            run = self._smooth[begin * _SMOOTH : end * _SMOOTH + 1]
+            for path in paths_from_stage(view, run):
+                outside = _outside_circle(path, here, RING_RADIUS * s + 0.5 * self._palette.ring.width)
+                items.extend(Line(piece, ink) for piece in outside)
+        around = self._smooth[max(0, first * _SMOOTH - 1) : last * _SMOOTH + 2]
+        curve, _ = pixels_from_stage(view, around)
+        skipped = first * _SMOOTH - max(0, first * _SMOOTH - 1)
+        for way in (-1, 1):
+            kept = here
+            for k in range(pose + way, (first - 1) if way < 0 else (last + 1), way):
+                place = (k - first) * _SMOOTH + skipped
+                at = curve[place]
+                along = curve[min(place + 1, len(curve) - 1)] - curve[max(place - 1, 0)]
+                if not np.isfinite(at).all() or not np.isfinite(along).all():
+                    break
+                if np.hypot(*(at - kept)) < LEAST_MOVE * s:
+                    continue
+                kept = at
+                weight = _WEIGHTS[min(abs(k - pose), len(_WEIGHTS)) - 1]
+                items.extend(self._tick(at, along, weight))
+        return items
+
+    def _tick(self, at: Floats, along: Floats, weight: float) -> list[Item]:
+        length = float(np.hypot(*along))
+        if length == 0 or not _in_frame(self._view, at):
+            return []
+        across = np.array([-along[1], along[0]]) / length
+        half = (3.0 + 4.0 * weight) * self._palette.scale
+        return [
+            Line(np.stack([at - half * across, at + half * across]), self._palette.paled(self._palette.mark, weight))
+        ]
+
+
+class Arcs:
+    """The swings of every foot: the paths of ankle and toe tip from lift-off to touch-down, a mark per pose."""
+
+    def __init__(self, plan: Plan, view: View, palette: Palette, near_legs: npt.NDArray[np.bool_]) -> None:
+        self._view, self._palette, self._near = view, palette, near_legs
+        self._toed = [leg.toe_mm > 0 for leg in plan.shot.puppet.legs]
+        self._points = {False: plan.ankle_mm, True: plan.toe_mm}
+        self._smooth = {toe: smooth_path(points) for toe, points in self._points.items()}
+        runs: list[tuple[int, int, int]] = []
+        for leg in range(plan.state.shape[1]):
+            air = np.concatenate([[False], plan.state[:, leg] == int(FootState.AIR), [False]])
+            edges = np.flatnonzero(air[1:] != air[:-1]).reshape(-1, 2)
+            runs += [(leg, max(0, int(a) - 1), min(plan.poses - 1, int(b))) for a, b in edges]
+        self._runs = np.array(sorted(runs, key=lambda run: (run[1], run[0])), int).reshape(-1, 3)
+
+    def items(self, pose: int, reach: int | None) -> list[Item]:
+        """Arcs as seen in a pose. reach: only swings within so many poses of it; None: of the whole shot."""
+        view = self._view.at(pose)
+        runs = self._runs
+        if reach is not None:
+            runs = runs[(runs[:, 1] <= pose + reach) & (runs[:, 2] >= pose - reach)]
+        items: list[Item] = []
+        for toe in (True, False):
+            for leg, first, last in runs.tolist():
+                if toe and not self._toed[leg]:
+                    continue
+                ink = self._palette.arc(bool(self._near[leg]), toe)
+                curve = self._smooth[toe][first * _SMOOTH : last * _SMOOTH + 1, leg]
+                items.extend(Line(path, ink) for path in paths_from_stage(view, curve))
+                marks, _ = pixels_from_stage(view, self._points[toe][first : last + 1, leg])
+                radius = (2.2 if toe else 3.0) * self._palette.scale
+                items.extend(Dot(float(x), float(y), radius, ink) for x, y in self._spread(view, marks))
+        return items
+
+    def _spread(self, view: View, marks: Floats) -> list[Floats]:
+        """Marks in the frame that stand at least LEAST_MOVE from the one before."""
+        kept: list[Floats] = []
+        for at in marks:
+            if not np.isfinite(at).all() or not _in_frame(view, at):
+                continue
+            if not kept or np.hypot(*(at - kept[-1])) >= LEAST_MOVE * self._palette.scale:
+                kept.append(at)
+        return kept
+
+
+def _in_frame(view: View, at: Floats) -> bool:
+    return bool(-0.5 <= at[0] <= view.width - 0.5 and -0.5 <= at[1] <= view.height - 0.5)
+
+
+def _outside_circle(path: Floats, centre: Floats, radius: float) -> list[Floats]:
+    """The runs of a polyline outside a circle."""
+    turn = np.linspace(0, 2 * np.pi, 32, endpoint=False)
+    circle = centre + radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    if not np.isfinite(circle).all():
+        return [path]
+    return visible_runs(path, False, Covers.of([circle]), 1e-6)[0]

@@ -1,0 +1,214 @@
+"""The puppet's outlines in a picture: legs and body as clean outlines, ghosts, hidden lines left out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..camera.clipping import clipped_polygon, cut_path
+from ..camera.lens import NEAR_MM, bent_path, camera_from_stage, pixels_from_plane, plane_from_stage
+from ..camera.solids import Solid, planned_ankle_mm, solids_of
+from ..model.view import View
+from ..solve.plan import Plan
+from .drawing import Area, Item, Line
+from .palette import LimbLook, Palette
+from .silhouettes import Covers, hull_of_discs, hull_of_points, union_outline, visible_runs
+
+Floats = npt.NDArray[np.float64]
+
+GHOST_ALPHAS = (0.8, 0.55, 0.35)
+"""How strong the first, second and every further ghost is."""
+
+_SAGITTA_PX = 0.08
+_TRUNK = ("body", "chest", "head")
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One connected part of the puppet in one picture: its convex pieces and their union's outline, in the plane."""
+
+    depth_mm: float
+    pieces: tuple[Floats, ...]
+    rings: tuple[Floats, ...]
+
+
+class PuppetOutlines:
+    """The puppet of a plan as one view shows it, projected for all poses at once; outlines are made pose by pose."""
+
+    def __init__(self, plan: Plan, view: View, palette: Palette) -> None:
+        self._view, self._palette = view, palette
+        self._solids: tuple[Solid, ...] = solids_of(plan)
+        self._camera = [camera_from_stage(view, solid.centres_mm) for solid in self._solids]
+        self._gap = plan.gap_mm > 0
+        self._ankle_plane, _ = plane_from_stage(view, plan.ankle_mm)
+        self._planned_plane, _ = plane_from_stage(view, planned_ankle_mm(plan))
+        self._hip_depth = camera_from_stage(view, plan.hip_mm)[..., 2]
+        self._tiny = 1e-4 / view.fx
+        self._sagitta = _SAGITTA_PX * max(1.0, palette.scale) / view.fx
+        self._box = (-64.0, -64.0, view.width + 63.0, view.height + 63.0)
+        self.near_legs = self._nearer(plan)
+        self._parts: dict[tuple[int, int, str], Part | None] = {}
+
+    def _nearer(self, plan: Plan) -> npt.NDArray[np.bool_]:
+        """(legs,) which legs are drawn as near ones, through the whole shot: those nearer than the middle of the hips.
+
+        Where the view does not tell the sides apart by depth (from the front, from the back), those across from the leg
+        that swings first, so that a mirrored walk is a mirrored picture.
+        """
+        hips = camera_from_stage(self._view, plan.hip_mm)
+        away = (hips - hips.mean(axis=1, keepdims=True)).mean(axis=0)
+        aside, depth = away[:, 0], away[:, 2]
+        if np.abs(depth).max() >= 0.25 * np.abs(aside).max():
+            return depth <= 1e-9
+        return aside * aside[plan.swing_leg[0]] <= 0
+
+    def hull(self, index: int, pose: int) -> Floats:
+        """Corners in the plane of solid `index` as it is seen; cut at the near plane; (0, 2) behind the camera."""
+        camera, radii = self._camera[index][pose], self._solids[index].radii_mm
+        ahead = camera[:, 2] >= NEAR_MM
+        if not ahead.all():
+            camera, radii = _cut_at_near(camera, radii, ahead)
+            if not len(camera):
+                return np.zeros((0, 2))
+        plane, size = camera[:, :2] / camera[:, 2:], radii / camera[:, 2]
+        if not size.any():
+            return hull_of_points(plane)
+        second = min(1, len(plane) - 1)
+        return hull_of_discs(plane[0], plane[second], float(size[0]), float(size[second]), self._sagitta)
+
+    def _part(self, pose: int, leg: int, which: str) -> Part | None:
+        """which: "leg", "limb" (thigh and shank), "shin" (shank, foot, toe), "sole" (foot, toe) or a part of the trunk."""
+        key = (pose, leg, which)
+        if key not in self._parts:
+            if len(self._parts) > 64:
+                del self._parts[next(iter(self._parts))]
+            names = {
+                "leg": ("thigh", "shank", "foot", "toe"),
+                "limb": ("thigh", "shank"),
+                "shin": ("shank", "foot", "toe"),
+                "sole": ("foot", "toe"),
+            }.get(which, (which,))
+            chosen = [i for i, solid in enumerate(self._solids) if solid.leg == leg and solid.part in names]
+            pieces = tuple(piece for piece in (self.hull(i, pose) for i in chosen) if len(piece) >= 3)
+            depth = float(np.mean([self._camera[i][pose, :, 2].mean() for i in chosen])) if chosen else math.inf
+            self._parts[key] = Part(depth, pieces, tuple(union_outline(pieces, self._tiny))) if pieces else None
+        return self._parts[key]
+
+    def leg_pieces(self, pose: int) -> list[Floats]:
+        """Convex pieces in the plane of all legs in a pose."""
+        legs = range(self._gap.shape[1])
+        return [piece for leg in legs if (part := self._part(pose, leg, "leg")) for piece in part.pieces]
+
+    def all_pieces(self, pose: int) -> list[Floats]:
+        """Convex pieces in the plane of the whole puppet in a pose."""
+        return [piece for i in range(len(self._solids)) if len(piece := self.hull(i, pose)) >= 3]
+
+    def pose_items(self, pose: int, window: Floats) -> list[Item]:
+        """The pose's legs and body, farthest first. window: convex piece of the plane that lines leave open."""
+        parts: list[tuple[float, int, Part, LimbLook, bool]] = []
+        for leg in range(self._gap.shape[1]):
+            look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
+            gap = bool(self._gap[pose, leg])
+            for which in ("limb", "sole") if gap else ("leg",):
+                if part := self._part(pose, leg, which):
+                    # ties (seen from the front) are settled by the hip, then by the leg's place in the puppet
+                    depth = round(part.depth_mm + 1e-3 * float(self._hip_depth[pose, leg]), 6)
+                    parts.append((depth, leg, part, look, gap and which == "limb"))
+        trunk = [part for name in _TRUNK if (part := self._part(pose, -1, name))]
+        parts.extend((part.depth_mm, -1, part, self._palette.body, False) for part in trunk)
+        parts.sort(key=lambda one: (-one[0], one[1]))
+        items: list[Item] = []
+        for place, (_, _, part, look, unreached) in enumerate(parts):
+            covers = Covers.of([window, *(piece for nearer in parts[place + 1 :] for piece in nearer[2].pieces)])
+            if look.fill > 0:
+                items.extend(self._areas(part, look))
+            ink = look.unreached(self._palette.scale) if unreached else look.outline
+            for ring in part.rings:
+                runs, whole = visible_runs(ring, True, covers, self._tiny)
+                items.extend(Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run, whole))
+        for leg in np.flatnonzero(self._gap[pose]).tolist():
+            look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
+            ends = np.stack([self._ankle_plane[pose, leg], self._planned_plane[pose, leg]])
+            if np.isfinite(ends).all():
+                ink = look.unreached(0.5 * self._palette.scale)
+                items.extend(Line(path, ink) for path, _ in self._on_picture(ends, False))
+        return items
+
+    def ghost_items(self, pose: int, before: int, after: int, window: Floats) -> list[Item]:
+        """Shank and foot of the poses around, farthest in time first; ghosts of poses to come are dashed.
+
+        What lies under this pose's legs or under a nearer ghost of the same leg is left out.
+        """
+        count, legs = self._gap.shape
+        offsets = [k for k in (*range(-before, 0), *range(1, after + 1)) if 0 <= pose + k < count]
+        offsets.sort(key=lambda k: (-abs(k), k))
+        own = [window, *self.leg_pieces(pose)]
+        items: list[Item] = []
+        for offset in offsets:
+            alpha = GHOST_ALPHAS[min(abs(offset), len(GHOST_ALPHAS)) - 1]
+            for leg in range(legs):
+                part = self._part(pose + offset, leg, "shin")
+                if part is None:
+                    continue
+                nearer = [k for k in offsets if k * offset > 0 and abs(k) < abs(offset)]
+                over = [piece for k in nearer if (other := self._part(pose + k, leg, "shin")) for piece in other.pieces]
+                look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
+                ink = look.faded(alpha, self._palette.scale, dashed=offset > 0)
+                covers = Covers.of([*own, *over])
+                for ring in part.rings:
+                    runs, whole = visible_runs(ring, True, covers, self._tiny)
+                    items.extend(
+                        Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run, whole)
+                    )
+        return items
+
+    def boxes_px(self) -> Floats:
+        """(poses, 4) left, top, right, bottom of the puppet in pixels, in every pose; NaN where it is not seen."""
+        low, high = np.full((len(self._gap), 2), np.nan), np.full((len(self._gap), 2), np.nan)
+        for camera, solid in zip(self._camera, self._solids, strict=True):
+            depth = np.where(camera[..., 2] >= NEAR_MM, camera[..., 2], np.nan)[..., None]
+            pixels = pixels_from_plane(self._view, camera[..., :2] / depth)
+            reach = solid.radii_mm[:, None] * (self._view.fx, self._view.fy) / depth
+            low = np.fmin(low, np.fmin.reduce(pixels - reach, axis=1))
+            high = np.fmax(high, np.fmax.reduce(pixels + reach, axis=1))
+        return np.concatenate([low, high], axis=1)
+
+    def gaps_px(self, pose: int) -> list[tuple[int, Floats]]:
+        """(leg, middle of the gap in pixels) of every foot out of reach that the picture shows."""
+        found: list[tuple[int, Floats]] = []
+        for leg in np.flatnonzero(self._gap[pose]).tolist():
+            ends = np.stack([self._ankle_plane[pose, leg], self._planned_plane[pose, leg]])
+            if np.isfinite(ends).all():
+                found.append((leg, bent_path(self._view, ends.mean(axis=0)[None])[0]))
+        return found
+
+    def _areas(self, part: Part, look: LimbLook) -> list[Item]:
+        rings = [clipped_polygon(bent_path(self._view, ring, closed=True), self._box) for ring in part.rings]
+        seen = tuple(ring for ring in rings if len(ring) >= 3)
+        return [Area(seen, look.outline.colour, look.fill)] if seen else []
+
+    def _on_picture(self, plane: Floats, closed: bool) -> list[tuple[Floats, bool]]:
+        """Pixel paths of a plane path, cut around the frame, and whether each is still closed."""
+        path = bent_path(self._view, plane, closed)
+        left, top, right, bottom = self._box
+        if ((path >= (left, top)) & (path <= (right, bottom))).all():
+            return [(path, closed)]
+        if closed:
+            path = np.concatenate([path, path[:1]])
+        return [(piece, False) for piece in cut_path(path, self._box)]
+
+
+def _cut_at_near(camera: Floats, radii: Floats, ahead: npt.NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """Balls beyond the near plane, and where the lines from those to the others cross it."""
+    front, back = np.flatnonzero(ahead), np.flatnonzero(~ahead)
+    if not len(front):
+        return camera[:0], radii[:0]
+    a, b = camera[front][:, None], camera[back][None]
+    share = (a[..., 2] - NEAR_MM) / (a[..., 2] - b[..., 2])
+    crossing = (a + share[..., None] * (b - a)).reshape(-1, 3)
+    crossing[:, 2] = NEAR_MM
+    size = (radii[front][:, None] + share * (radii[back][None] - radii[front][:, None])).reshape(-1)
+    return np.concatenate([camera[front], crossing]), np.concatenate([radii[front], size])
