@@ -1,8 +1,8 @@
 """Build the extension's zip: `uv run .ci/task.py build`, or `uv run --group build addon/build.py --out dist`.
 
 The zip holds the add-on's sources and, as wheels, the core and the few pure-Python libraries of wheels.txt. Blender's
-own builder, taken from the bpy wheel, validates and packs it. Times and modes are normalised, so that every checkout of
-the same sources gives the same bytes.
+own builder, taken from the bpy wheel, validates and packs it. Order, dates and modes are made alike, so that every
+checkout of the same sources gives the same bytes.
 
 Blender keeps a wheel that it has already unpacked when name and version are the same. So the bundled core's version
 carries a hash of its sources (0.1.0+h1a2b3c4d); it is plain only in a release, which never reuses a number.
@@ -19,13 +19,14 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import zipfile
 from collections.abc import Iterable
 from pathlib import Path
 
 import tomlkit
 
 ROOT = Path(__file__).resolve().parent.parent
-FIXED_TIME = 1_580_601_600  # 2020-02-02, the date that hatchling gives to a wheel's files
+FIXED_DATE = (2020, 2, 2, 0, 0, 0)  # the date that hatchling gives to a wheel's files
 MOST_BYTES = 5_000_000
 NOT_SHIPPED = shutil.ignore_patterns("__pycache__", "*.pyc", ".*")
 
@@ -51,15 +52,16 @@ def build(stage: Path, out: Path, *, release: bool) -> Path:
     wheels = extension / "wheels"
     build_core_wheel(stage, wheels, release=release)
     fetch_wheels(wheels)
-    version = complete_manifest(extension)
-    normalise(extension)
+    version = list_wheels_in_manifest(extension)
     blender = bpy_folder()
     tags = blender / "scripts" / "modules" / "_bpy_internal" / "extensions" / "tags.py"
     packer = [sys.executable, str(blender / "scripts" / "addons_core" / "bl_pkg" / "cli" / "blender_ext.py")]
     run([*packer, "validate", "--valid-tags", str(tags), str(extension)])
     archive = out / f"striderule-{version}.zip"
-    sources = ["--source-dir", str(extension), "--output-filepath", str(archive)]
+    packed = stage / "packed.zip"
+    sources = ["--source-dir", str(extension), "--output-filepath", str(packed)]
     run([*packer, "build", "--valid-tags", str(tags), *sources])
+    pack_in_order(packed, archive)
     if archive.stat().st_size > MOST_BYTES:
         sys.exit(f"{archive}: expected at most {MOST_BYTES} bytes, given {archive.stat().st_size}")
     return archive
@@ -77,8 +79,6 @@ def build_core_wheel(stage: Path, wheels: Path, *, release: bool) -> None:
         if count != 1:
             sys.exit(f'{init}: expected one line __version__ = "x.y.z", found {count}')
         init.write_bytes(text.encode())
-    normalise(core)
-    normalise(seeds)
     run([sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(wheels)], cwd=core)
 
 
@@ -102,29 +102,28 @@ def fetch_wheels(wheels: Path) -> None:
             sys.exit(f"{wheel.name}: expected a pure-Python wheel")
 
 
-def complete_manifest(extension: Path) -> str:
-    """Write the wheels and the sorted list of all other files into the staged manifest; the extension's version.
-
-    Without the list Blender's builder packs in the order in which the file system happens to name the files.
-    """
+def list_wheels_in_manifest(extension: Path) -> str:
+    """Write the staged wheels into the staged manifest; the extension's version."""
     path = extension / "blender_manifest.toml"
-    files = sorted(file.relative_to(extension).as_posix() for file in extension.rglob("*") if file.is_file())
     manifest = tomlkit.parse(path.read_text(encoding="utf-8"))
     wheels = tomlkit.array()
-    wheels.extend(f"./{file}" for file in files if file.startswith("wheels/"))
-    others = tomlkit.array()
-    others.extend(file for file in files if not file.startswith("wheels/") and file != path.name)
+    wheels.extend(f"./wheels/{wheel.name}" for wheel in sorted((extension / "wheels").iterdir()))
     manifest["wheels"] = wheels.multiline(True)
-    manifest["build"] = {"paths": others.multiline(True)}
     path.write_bytes(tomlkit.dumps(manifest).encode())
     return str(manifest["version"])
 
 
-def normalise(folder: Path) -> None:
-    """One time and plain modes for everything below `folder`."""
-    for path in [folder, *folder.rglob("*")]:
-        path.chmod(0o755 if path.is_dir() else 0o644)
-        os.utime(path, (FIXED_TIME, FIXED_TIME))
+def pack_in_order(packed: Path, archive: Path) -> None:
+    """Write Blender's zip again with its files sorted by name, one date and one mode.
+
+    Blender's builder takes dates, modes and the order of the files from the file system.
+    """
+    with zipfile.ZipFile(packed) as source, zipfile.ZipFile(archive, "w") as target:
+        for name in sorted(source.namelist()):
+            entry = zipfile.ZipInfo(name, FIXED_DATE)
+            entry.create_system, entry.external_attr = 3, 0o100644 << 16
+            kind = zipfile.ZIP_STORED if name.endswith(".whl") else zipfile.ZIP_DEFLATED
+            target.writestr(entry, source.read(name), kind, 9)
 
 
 def bpy_folder() -> Path:
@@ -138,13 +137,8 @@ def bpy_folder() -> Path:
 
 
 def run(command: list[str], cwd: Path | None = None) -> None:
-    """Run a step in one time zone and with one date; its output is shown only where it fails."""
-    environment = {
-        **os.environ,
-        "TZ": "UTC",
-        "SOURCE_DATE_EPOCH": str(FIXED_TIME),
-        "PIP_DISABLE_PIP_VERSION_CHECK": "1",
-    }
+    """Run a step; its output is shown only where it fails."""
+    environment = {key: value for key, value in os.environ.items() if key != "SOURCE_DATE_EPOCH"}
     done = subprocess.run(
         command, cwd=cwd, env=environment, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, check=False
     )
