@@ -1,0 +1,76 @@
+"""What a walk takes where a person typed nothing."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import pytest
+
+from striderule.model.defaults import half_up, with_defaults
+from striderule.model.seeds import starter_paths
+from striderule.model.shotfile import load_shot
+from striderule.model.walk import Hips, Walk
+
+
+@pytest.fixture(params=["heron", "lamplighter"])
+def puppet(request: pytest.FixtureRequest):
+    return load_shot(starter_paths()[request.param]).puppet
+
+
+def test_every_open_value_is_filled(puppet) -> None:
+    walk = with_defaults(Walk(), puppet)
+    for one in (*fields(Walk),):
+        assert getattr(walk, one.name) is not None, one.name
+    for one in fields(Hips):
+        assert getattr(walk.hips, one.name) is not None, one.name
+
+
+def test_filling_again_changes_nothing(puppet) -> None:
+    walk = with_defaults(Walk(), puppet)
+    assert with_defaults(walk, puppet) == walk
+
+
+def test_a_typed_value_is_never_overwritten(puppet) -> None:
+    typed = Walk(step_mm=41.0, sway=0.2, lift_mm=7.0, toe_roll_poses=1, hips=Hips(passing_mm=111.0))
+    walk = with_defaults(typed, puppet)
+    assert (walk.step_mm, walk.sway, walk.lift_mm, walk.toe_roll_poses, walk.hips.passing_mm) == (
+        41.0,
+        0.2,
+        7.0,
+        1,
+        111.0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("n", "passing", "lift_off", "roll"), [(4, 2, 1, 2), (6, 3, 1, 2), (7, 4, 1, 2), (8, 4, 2, 3), (12, 6, 2, 4)]
+)
+def test_timing_defaults_follow_the_trade(n: int, passing: int, lift_off: int, roll: int) -> None:
+    """Heel starts up max(1, round(n/6)) poses before contact, lift-off round(.2 n) after it (common practice, no
+    source)."""
+    puppet = load_shot(starter_paths()["lamplighter"]).puppet
+    walk = with_defaults(Walk(poses_per_step=n), puppet)
+    assert (walk.passing_pose, walk.lift_off_poses, walk.toe_roll_poses) == (passing, lift_off, roll)
+
+
+def test_halves_round_up_and_not_to_even() -> None:
+    assert [half_up(x) for x in (0.5, 1.5, 2.5, 2.49)] == [1, 2, 3, 2]
+
+
+def test_a_heavy_landing_falls_half_as_far_again(puppet) -> None:
+    soft, heavy = (with_defaults(Walk(landing=landing), puppet).hips for landing in ("soft", "heavy"))
+    assert heavy.contact_mm - heavy.down_mm == pytest.approx(1.5 * (soft.contact_mm - soft.down_mm))
+
+
+def test_a_person_s_hips_keep_about_97_percent_of_the_straight_leg() -> None:
+    puppet = load_shot(starter_paths()["lamplighter"]).puppet
+    hips = with_defaults(Walk(step_mm=60.0), puppet).hips
+    mean = (hips.contact_mm + hips.down_mm + hips.passing_mm + hips.up_mm) / 4
+    assert mean / puppet.legs[0].straight_mm == pytest.approx(0.975, abs=0.005)
+    assert hips.up_mm < puppet.legs[0].straight_mm
+
+
+def test_one_typed_hip_height_moves_the_others_with_it(puppet) -> None:
+    open_hips = with_defaults(Walk(), puppet).hips
+    typed = with_defaults(replace(Walk(), hips=Hips(contact_mm=open_hips.contact_mm - 4)), puppet).hips
+    assert typed.up_mm == pytest.approx(open_hips.up_mm - 4)
