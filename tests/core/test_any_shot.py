@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import fields, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from striderule.errors import ModelError, StrideruleError
 from striderule.model.fields import Spec, is_name, specs_of
 from striderule.model.puppet import Body, Leg, Limits, Puppet, Shape
+from striderule.model.seeds import starter_paths
 from striderule.model.shot import LAYERS, Overlay, Shot
 from striderule.model.shotfile import dump_puppet, dump_shot, parse_puppet, parse_shot, shot_identity
 from striderule.model.stage import Stage
@@ -23,10 +25,12 @@ from striderule.model.walk import Hips, Walk
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
 SHOT = (DATA / "shot.toml").read_text(encoding="utf-8")
-NAMES = st.from_regex(r"[a-z][a-z0-9_-]{0,8}", fullmatch=True).filter(is_name)
-TEXTS = st.text(max_size=40).filter(str.isprintable)
+STARTER_PUPPETS = sorted((next(iter(starter_paths().values())).parent / "puppets").glob("*.toml"))
+NAMES = st.builds(str.__add__, st.sampled_from("abz"), st.text("az09_-", max_size=8)).filter(is_name)
+TEXTS = st.text(st.characters(exclude_categories=["C", "Z"]) | st.just(" "), max_size=40)
 
 
+@cache
 def values_for(spec: Spec) -> st.SearchStrategy[Any]:
     """Any value that fits a field's description."""
     if spec.kind in ("number", "whole"):
@@ -154,7 +158,7 @@ EDITS = st.lists(
 
 
 @settings(deadline=None, max_examples=250, suppress_health_check=list(HealthCheck))
-@given(st.sampled_from([SHOT.encode(), PUPPET.encode()]), EDITS)
+@given(st.sampled_from([SHOT.encode(), *(path.read_bytes() for path in STARTER_PUPPETS)]), EDITS)
 def test_bytes_changed_at_random_are_read_or_refused_and_nothing_else(raw: bytes, edits: list) -> None:
     for place, how, piece in edits:
         at = place % len(raw)
