@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import difflib
 import re
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar, cast
@@ -81,15 +80,21 @@ def _nearest(key: str, right: tuple[str, ...], *, inside: bool) -> str:
     homes = [home for home, keys in _HOMES.items() if key in keys]
     if homes:
         return f"It belongs {' or '.join(homes)}."
-    near = difflib.get_close_matches(key[:60], right, n=1, cutoff=0.6)
+    near = nearest(key, right, 0.6)
     if near:
-        return f'Did you mean "{near[0]}"?'
+        return f'Did you mean "{near}"?'
     for home, keys in _HOMES.items():
-        far = difflib.get_close_matches(key[:60], keys, n=1, cutoff=0.8)
+        far = nearest(key, keys, 0.8)
         if far:
-            return f'Did you mean "{far[0]}", {home}?'
-    nearest = max(right, key=lambda one: difflib.SequenceMatcher(None, key[:60], one).ratio())
-    return f'Nearest is "{nearest}"; known here: {", ".join(right)}.'
+            return f'Did you mean "{far}", {home}?'
+    return f'Nearest is "{nearest(key, right, 0.0)}"; known here: {", ".join(right)}.'
+
+
+def nearest(word: str, right: Iterable[str], alike: float) -> str:
+    """The one of `right` that is most like `word`, if it is at least so much alike (0 = any, 1 = the same); else ""."""
+    import difflib  # only a refusal needs it
+
+    return next(iter(difflib.get_close_matches(word[:60], list(right), n=1, cutoff=alike)), "")
 
 
 def values_of(
@@ -147,8 +152,8 @@ def _value(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
     if not right:
         raise doc.refusal(place, spec.expectation(), phrase(raw))
     if spec.kind == "choice" and raw not in spec.choices:
-        near = difflib.get_close_matches(str(raw)[:60].lower(), spec.choices, n=1, cutoff=0.5)
-        raise doc.refusal(place, spec.expectation(), phrase(raw), f'Did you mean "{near[0]}"?' if near else "")
+        near = nearest(str(raw).lower(), spec.choices, 0.5)
+        raise doc.refusal(place, spec.expectation(), phrase(raw), f'Did you mean "{near}"?' if near else "")
     return raw
 
 
