@@ -1,0 +1,152 @@
+"""Our chain of joints against MuJoCo's forward kinematics: hinges in the order and signs that DEVELOPERS.md gives.
+
+MuJoCo (Apache-2.0) turns its own quaternions and knows nothing of our closed forms. Lengths go in as millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import mujoco
+import numpy as np
+import pytest
+
+from striderule.model.puppet import Leg, Puppet
+from striderule.model.seeds import starter_paths
+from striderule.model.shotfile import load_shot
+from striderule.solve import solve
+from striderule.solve.legs import leg_measures, reach
+from striderule.solve.rotations import trunk_axes
+
+WEIGHT = '<inertial pos="0 0 0" mass="1" diaginertia="1 1 1"/>'
+
+
+def hinge(axis: tuple[int, int, int]) -> str:
+    return f'<joint type="hinge" axis="{axis[0]} {axis[1]} {axis[2]}"/>'
+
+
+def place(point: tuple[float, float, float]) -> str:
+    return " ".join(repr(float(one)) for one in point)
+
+
+def leg_xml(leg: Leg) -> str:
+    """hip_out, hip_swing, knee and ankle as hinges, one in the other."""
+    return f"""
+    <body name="{leg.name}_thigh" pos="{place(leg.hip_mm)}">{WEIGHT}
+      {hinge((leg.outward_side, 0, 0))}{hinge((0, -1, 0))}
+      <body name="{leg.name}_shank" pos="{place((0, 0, -leg.thigh_mm))}">{WEIGHT}{hinge((0, leg.knee_side, 0))}
+        <body name="{leg.name}_foot" pos="{place((0, 0, -leg.shank_mm))}">{WEIGHT}{hinge((0, -1, 0))}</body>
+      </body>
+    </body>"""
+
+
+def sole_xml(leg: Leg) -> str:
+    """A foot of its own: heading, pitch, and the toe's bend at the ball; hung where the ankle is."""
+    heel, ball = (-leg.heel_behind_mm, 0, -leg.ankle_up_mm), (leg.ball_ahead_mm, 0, -leg.ankle_up_mm)
+    turn = hinge((0, 0, 1)) + hinge((0, -1, 0))
+    return f"""
+    <body name="{leg.name}_sole">{WEIGHT}{turn}
+      <site name="{leg.name}_heel" pos="{place(heel)}"/>
+      <body name="{leg.name}_ball" pos="{place(ball)}">{WEIGHT}{hinge((0, -1, 0))}
+        <site name="{leg.name}_toe" pos="{place((leg.toe_mm, 0, 0))}"/>
+      </body>
+    </body>"""
+
+
+def model_of(inside: str, slides: bool) -> tuple[mujoco.MjModel, mujoco.MjData]:
+    moves = "".join(f'<joint type="slide" axis="{axis}"/>' for axis in ("1 0 0", "0 1 0", "0 0 1")) if slides else ""
+    turns = hinge((0, 0, 1)) + hinge((0, 1, 0)) + hinge((1, 0, 0)) if slides else ""
+    body = f'<body name="trunk">{WEIGHT}{moves}{turns}{inside}</body>' if slides else inside
+    xml = f'<mujoco><compiler angle="radian"/><worldbody>{body}</worldbody></mujoco>'
+    model = mujoco.MjModel.from_xml_string(xml)
+    return model, mujoco.MjData(model)
+
+
+def posed(puppet: Puppet, joints: np.ndarray) -> Iterator[mujoco.MjData]:
+    """MuJoCo's data for each row: body x, y, z, yaw, pitch, roll, then out, swing, knee, ankle of each leg."""
+    model, data = model_of("".join(leg_xml(leg) for leg in puppet.legs), slides=True)
+    assert model.nq == joints.shape[1]
+    for row in joints:
+        data.qpos[:] = row
+        mujoco.mj_kinematics(model, data)
+        yield data
+
+
+@pytest.fixture(params=["lamplighter", "heron"])
+def shot(request):
+    return load_shot(starter_paths()[request.param])
+
+
+def test_a_foot_reached_at_random_is_where_mujoco_puts_it_within_1e_9_mm(shot):
+    """2,000 random trunks and feet: knees, ankles, the way the sole's upright leans in the leg's plane."""
+    random = np.random.default_rng(1976)
+    poses, puppet = 2000, shot.puppet
+    legs = leg_measures(puppet)
+    body = random.uniform(-300, 300, (poses, 3))
+    angles = random.uniform((-np.pi, -0.6, -0.6), (np.pi, 0.6, 0.6), (poses, 3))
+    axes = trunk_axes(*angles.T)
+    longest, shortest = legs.thigh + legs.shank, np.abs(legs.thigh - legs.shank)
+    distance = shortest + (longest - shortest) * random.uniform(0.02, 0.999, (len(puppet.legs), poses))
+    forward, aside = random.uniform(-1.2, 1.2, distance.shape), random.uniform(-0.7, 0.7, distance.shape)
+    below = np.stack((np.sin(forward), np.cos(forward) * np.sin(aside), -np.cos(forward) * np.cos(aside))) * distance
+    ankle = np.einsum("pij,jlp->ilp", axes, legs.hip_mm + below) + body.T[:, None]
+    heading = angles[:, 0] + random.uniform(-0.5, 0.5, distance.shape)
+    pitch = random.uniform(-0.7, 0.4, distance.shape)
+    ours = reach(legs, body, axes, ankle, heading, pitch)
+    np.testing.assert_array_equal(ours.gap_mm, 0)
+
+    per_leg = np.stack((ours.out_rad, ours.swing_rad, ours.knee_rad, ours.ankle_rad), axis=-1)
+    joints = np.concatenate((body, angles, per_leg.transpose(1, 0, 2).reshape(poses, -1)), axis=1)
+    upright = np.stack((-np.sin(pitch) * np.cos(heading), -np.sin(pitch) * np.sin(heading), np.cos(pitch)))
+    off, lean = 0.0, 0.0
+    for k, data in enumerate(posed(puppet, joints)):
+        off = max(off, np.abs(data.body("trunk").xmat.reshape(3, 3) - axes[k]).max())
+        for i, leg in enumerate(puppet.legs):
+            off = max(off, np.abs(data.body(f"{leg.name}_thigh").xpos - ours.hip_mm[:, i, k]).max())
+            off = max(off, np.abs(data.body(f"{leg.name}_shank").xpos - ours.knee_mm[:, i, k]).max())
+            off = max(off, np.abs(data.body(f"{leg.name}_foot").xpos - ankle[:, i, k]).max())
+            foot = data.body(f"{leg.name}_foot").xmat.reshape(3, 3)
+            lean = max(lean, abs(foot[:, 0] @ upright[:, i, k]))
+            assert foot[:, 2] @ upright[:, i, k] > 0
+    assert off < 1e-9
+    assert lean < 1e-12
+
+
+def test_every_pose_of_a_starters_walk_is_where_mujoco_puts_it_within_1e_9_mm(shot):
+    """The plan's printed quantities, in degrees: trunk, hip, knee and ankle of every leg."""
+    shot = replace(shot, walk=replace(shot.walk, toe_out_deg=6.0))
+    plan = solve(shot)
+    per_leg = np.stack((plan.hip_out_deg, plan.hip_swing_deg, plan.knee_deg, plan.ankle_deg), axis=-1)
+    angles = np.radians(np.concatenate((plan.body_deg, per_leg.reshape(plan.poses, -1)), axis=1))
+    off = 0.0
+    for k, data in enumerate(posed(shot.puppet, np.concatenate((plan.body_mm, angles), axis=1))):
+        for i, leg in enumerate(plan.legs):
+            off = max(off, np.abs(data.body(f"{leg}_thigh").xpos - plan.hip_mm[k, i]).max())
+            off = max(off, np.abs(data.body(f"{leg}_shank").xpos - plan.knee_mm[k, i]).max())
+            off = max(off, np.abs(data.body(f"{leg}_foot").xpos - plan.ankle_mm[k, i]).max())
+            thigh = data.body(f"{leg}_thigh").xmat.reshape(3, 3)
+            off = max(off, np.abs(thigh - plan.thigh_axes[k, i]).max())
+            shank = data.body(f"{leg}_shank").xmat.reshape(3, 3)
+            off = max(off, np.abs(shank - plan.shank_axes[k, i]).max())
+    assert off < 1e-9
+
+
+def test_heel_ball_and_toe_of_a_starters_walk_are_where_mujoco_puts_them_within_1e_9_mm(shot):
+    shot = replace(shot, walk=replace(shot.walk, toe_out_deg=6.0))
+    plan = solve(shot)
+    model, data = model_of("".join(sole_xml(leg) for leg in shot.puppet.legs), slides=False)
+    per_leg = np.stack((plan.foot_heading_deg, plan.foot_pitch_deg, plan.toe_deg), axis=-1)
+    off = 0.0
+    for k, row in enumerate(np.radians(per_leg.reshape(plan.poses, -1))):
+        data.qpos[:] = row
+        mujoco.mj_kinematics(model, data)
+        for i, leg in enumerate(plan.legs):
+            for found, ours in (
+                (data.site(f"{leg}_heel").xpos, plan.heel_mm),
+                (data.body(f"{leg}_ball").xpos, plan.ball_mm),
+                (data.site(f"{leg}_toe").xpos, plan.toe_mm),
+            ):
+                off = max(off, np.abs(found + plan.ankle_mm[k, i] - ours[k, i]).max())
+    assert np.any(plan.toe_deg > 20)
+    assert off < 1e-9
