@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -15,17 +17,33 @@ Box = tuple[float, float, float, float]
 def paths_from_stage(view: View, points_mm: Floats, closed: bool = False, margin_px: float = 64.0) -> list[Floats]:
     """Pixel polylines (m, 2) of what is seen of a stage polyline (n, 3); several where it leaves the frame.
 
-    margin_px: how far outside the frame a line may go on (half its width at least). Polygons (closed) come back as
-    open pieces where they were cut. A still camera (`view.at(pose)`).
+    margin_px: how far outside the frame a line may go on (half its width at least). Polygons (closed) come back with
+    their first place once more at the end, or as open pieces where they were cut. A still camera (`view.at(pose)`).
     """
-    camera = camera_from_stage(view, points_mm)
-    if closed and len(camera):
-        camera = np.concatenate([camera, camera[:1]])
+    return many_paths_from_stage(view, [points_mm], closed, margin_px)[0]
+
+
+def many_paths_from_stage(
+    view: View, lines_mm: Sequence[Floats], closed: bool = False, margin_px: float = 64.0
+) -> list[list[Floats]]:
+    """`paths_from_stage` of many polylines, projected together: one list of pixel polylines for each."""
+    if not lines_mm:
+        return []
+    lines = [np.concatenate([line, line[:1]]) for line in lines_mm] if closed else lines_mm
+    ends = np.cumsum([len(line) for line in lines])
+    camera = camera_from_stage(view, np.concatenate(lines))
     box = frame_in_plane(view, margin_px)
-    pieces: list[Floats] = []
-    for run in _in_front(camera):
-        pieces.extend(cut_path(run, box))
-    return [bent_path(view, piece) for piece in pieces]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        plane = camera[:, :2] / camera[:, 2:]
+        plain = (camera[:, 2] >= NEAR_MM) & (plane >= box[:2]).all(axis=1) & (plane <= box[2:]).all(axis=1)
+    found: list[list[Floats]] = []
+    for begin, end in zip([0, *ends[:-1].tolist()], ends.tolist(), strict=True):
+        if end > begin and plain[begin:end].all():
+            found.append([bent_path(view, plane[begin:end])])
+        else:
+            pieces = [piece for run in _in_front(camera[begin:end]) for piece in cut_path(run, box)]
+            found.append([bent_path(view, piece) for piece in pieces])
+    return found
 
 
 def polygon_from_stage(view: View, points_mm: Floats, margin_px: float = 64.0) -> Floats:

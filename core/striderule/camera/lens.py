@@ -231,10 +231,31 @@ def _straightened(distortion: tuple[float, ...], bent: Floats) -> Floats:
 
 def frame_in_plane(view: View, margin_px: float) -> tuple[float, float, float, float]:
     """(left, top, right, bottom) of the smallest upright box of the plane around the frame and a margin."""
-    plane = plane_from_pixels(view, _border(view.width, view.height, 33 if any(view.distortion) else 1))
-    stretch = 1.5 if any(view.distortion) else 1.0
-    mx, my = margin_px * stretch / view.fx, margin_px * stretch / view.fy
+    return _frame_in_plane(
+        view.name, view.width, view.height, view.fx, view.fy, view.cx, view.cy, tuple(view.distortion), margin_px
+    )
+
+
+@lru_cache(maxsize=256)
+def _frame_in_plane(
+    name: str,
+    width: int,
+    height: int,
+    fx: float,
+    fy: float,
+    cx: float,
+    cy: float,
+    distortion: tuple[float, float, float, float, float],
+    margin: float,
+) -> tuple[float, float, float, float]:
+    bends = any(distortion)
+    plane = (_border(width, height, 33 if bends else 1) - (cx, cy)) / (fx, fy)
+    if bends:
+        _safe_radius(name, width, height, fx, fy, cx, cy, distortion)
+        plane = _straightened(distortion, plane)
+        margin *= 1.5  # a lens may squeeze what lies outside the frame
     low, high = plane.min(axis=0), plane.max(axis=0)
+    mx, my = margin / fx, margin / fy
     return float(low[0] - mx), float(low[1] - my), float(high[0] + mx), float(high[1] + my)
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from ..camera.clipping import paths_from_stage, polygon_from_stage
+from ..camera.clipping import many_paths_from_stage, paths_from_stage, polygon_from_stage
 from ..camera.lens import pixels_from_stage
 from ..camera.solids import sole_outline_mm
 from ..model.view import View
@@ -19,6 +19,8 @@ Floats = npt.NDArray[np.float64]
 
 GRID_STEPS_MM = (10.0, 25.0, 50.0, 100.0, 250.0, 500.0, 1000.0)
 _LEAST_GRID_PX = 40.0
+_LEAST_ROW_PX = 6.0
+_PRINT_FILL = 0.28
 
 
 class Floor:
@@ -27,14 +29,32 @@ class Floor:
     def __init__(self, plan: Plan, view: View, palette: Palette, near_legs: npt.NDArray[np.bool_]) -> None:
         self._view, self._palette, self._near = view, palette, near_legs
         puppet = plan.shot.puppet
-        self._soles = [sole_outline_mm(leg) for leg in puppet.legs]
         self._legs = puppet.legs
         self._stances = [one for one in plan.stances if one.last >= 0 and one.first < plan.poses]
         self._places = np.array([one.place_mm for one in self._stances], float).reshape(-1, 3)
+        self._outlines, self._joints, self._ties = self._prints()
         self._track = np.array([plan.reference_mm[0], plan.reference_mm[-1]])
         self._track[:, 1] = plan.shot.stage.start_mm[1]
         self._track[:, 2] = 0.0
         self._around = 1.2 * float(plan.hip_line_mm.max())
+
+    def _prints(self) -> tuple[list[Floats], list[Floats], Floats]:
+        """Stage places of every print's outline (n, 3), its toe joint (2, 3), and all tie-down points (prints, 3)."""
+        outlines: list[Floats] = []
+        joints: list[Floats] = []
+        ties = np.zeros((len(self._stances), 3))
+        soles = [sole_outline_mm(leg) for leg in self._legs]
+        for k, stance in enumerate(self._stances):
+            leg, heading = self._legs[stance.leg], math.radians(stance.heading_deg)
+            half = 0.5 * leg.sole_width_mm
+            joint = np.array([(leg.ball_ahead_mm, half), (leg.ball_ahead_mm, -half)])
+            flat = np.concatenate([soles[stance.leg], joint, np.array([leg.tie_mm])])
+            placed = np.tile(self._places[k], (len(flat), 1))
+            placed[:, :2] += flat @ [(math.cos(heading), math.sin(heading)), (-math.sin(heading), math.cos(heading))]
+            outlines.append(placed[:-3])
+            joints.append(placed[-3:-1])
+            ties[k] = placed[-1]
+        return outlines, joints, ties
 
     def items(self, pose: int, reach_mm: float | None) -> list[Item]:
         """The floor as seen in a pose. reach_mm: only what lies so far along from the pose's place; None: all of it."""
@@ -49,37 +69,25 @@ class Floor:
         track = self._track.copy()
         track[:, 0] = np.clip(track[:, 0], low, high)
         items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, track))
-        for index in chosen:
-            items.extend(self._footprint(view, index))
-        return items + self._datum(view)
+        return items + self._footprints(view, list(chosen)) + self._datum(view)
 
-    def _footprint(self, view: View, index: int) -> list[Item]:
-        stance, leg = self._stances[index], self._legs[self._stances[index].leg]
-        heading = math.radians(stance.heading_deg)
-        turn = np.array([(math.cos(heading), math.sin(heading)), (-math.sin(heading), math.cos(heading))])
-
-        def placed(local: Floats) -> Floats:
-            flat = np.atleast_2d(local) @ turn
-            return self._places[index] + np.concatenate([flat, np.zeros((len(flat), 1))], axis=1)
-
-        look = self._palette.near_leg if self._near[stance.leg] else self._palette.far_leg
-        outline = placed(self._soles[stance.leg])
+    def _footprints(self, view: View, chosen: list[int]) -> list[Item]:
+        outlines = many_paths_from_stage(view, [self._outlines[k] for k in chosen], True)
+        joints = many_paths_from_stage(view, [self._joints[k] for k in chosen])
+        ties, _ = pixels_from_stage(view, self._ties[chosen])
         items: list[Item] = []
-        polygon = polygon_from_stage(view, outline)
-        if len(polygon) >= 3:
-            items.append(Area((polygon,), look.outline.colour, 0.28))
-        items.extend(
-            Line(path, self._palette.print_line, _shut(path)) for path in paths_from_stage(view, outline, True)
-        )
-        if leg.toe_mm > 0:
-            half = 0.5 * leg.sole_width_mm
-            joint = placed(np.array([(leg.ball_ahead_mm, half), (leg.ball_ahead_mm, -half)]))
-            thin = self._palette.floor_line
-            items.extend(Line(path, thin) for path in paths_from_stage(view, joint))
-        tie = placed(np.array(leg.tie_mm))
-        at, _ = pixels_from_stage(view, tie[0])
-        if np.isfinite(at).all() and -0.5 <= at[0] <= view.width - 0.5 and -0.5 <= at[1] <= view.height - 0.5:
-            items.append(Dot(float(at[0]), float(at[1]), 2.6 * self._palette.scale, self._palette.datum))
+        for k, paths, joint, tie in zip(chosen, outlines, joints, ties, strict=True):
+            leg = self._stances[k].leg
+            look = self._palette.near_leg if self._near[leg] else self._palette.far_leg
+            whole = len(paths) == 1 and bool((paths[0][0] == paths[0][-1]).all())
+            polygon = paths[0][:-1] if whole else polygon_from_stage(view, self._outlines[k])
+            if len(polygon) >= 3:
+                items.append(Area((polygon,), look.outline.colour, _PRINT_FILL))
+            items.extend(Line(path[:-1] if whole else path, self._palette.print_line, whole) for path in paths)
+            if self._legs[leg].toe_mm > 0:
+                items.extend(Line(path, self._palette.floor_line) for path in joint)
+            if -0.5 <= tie[0] <= view.width - 0.5 and -0.5 <= tie[1] <= view.height - 0.5:
+                items.append(Dot(float(tie[0]), float(tie[1]), 2.6 * self._palette.scale, self._palette.datum))
         return items
 
     def _datum(self, view: View) -> list[Item]:
@@ -90,14 +98,22 @@ class Floor:
         return items
 
     def _grid(self, view: View, low: float, high: float) -> list[Item]:
-        """Lines of a round step, at least 40 pixels (of a picture 1080 high) apart where the walk's middle is."""
-        middle = np.array([((low + high) / 2, self._track[0, 1], 0.0)])
+        """Lines of a round step, far enough apart to be told from each other where the walk's middle is.
+
+        None where no step is, as from a camera that almost lies on the floor.
+        """
+        middle = np.array([(low + high) / 2, self._track[0, 1], 0.0])
         _, depth = pixels_from_stage(view, middle)
-        if depth[0] <= 0:
+        if depth <= 0:
             return []
-        per_mm = view.fy / float(depth[0])
-        step = next((one for one in GRID_STEPS_MM if one * per_mm >= _LEAST_GRID_PX * self._palette.scale), None)
-        if step is None:
+        ahead = view.rotation[2] * (1.0, 1.0, 0.0)
+        level = float(np.linalg.norm(ahead))
+        # a floor mm seen along the line of sight is shorter than one across it by the sine of the camera's height
+        rise = abs(float((-view.rotation.T @ view.translation_mm)[2])) / float(depth) if level > 1e-9 else 1.0
+        per_mm = view.fy / float(depth)
+        least = max(_LEAST_GRID_PX, _LEAST_ROW_PX / max(min(rise, 1.0), 1e-9)) * self._palette.scale
+        step = next((one for one in GRID_STEPS_MM if one * per_mm >= least), None)
+        if step is None or step > 0.6 * self._around:
             return []
         first, last = math.floor(low / step), math.ceil(high / step)
         side = math.ceil(self._around / step)
@@ -113,11 +129,6 @@ class Floor:
             ((first * step, y * step, 0.0), (last * step, y * step, 0.0))
             for y in range(centre - side, centre + side + 1)
         ]
-        for pair in ends:
-            items.extend(Line(path, self._palette.grid) for path in paths_from_stage(view, np.array(pair)))
+        lines = many_paths_from_stage(view, [np.array(pair) for pair in ends])
+        items.extend(Line(path, self._palette.grid) for paths in lines for path in paths)
         return items
-
-
-def _shut(path: Floats) -> bool:
-    """True where a closed outline came back whole: its last place is its first."""
-    return len(path) > 2 and bool(np.allclose(path[0], path[-1], atol=1e-9))

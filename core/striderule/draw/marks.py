@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..camera.clipping import paths_from_stage
+from ..camera.clipping import many_paths_from_stage, paths_from_stage
 from ..camera.lens import pixels_from_stage, plane_from_pixels
 from ..model.view import View
 from ..solve.plan import FootState, Plan
@@ -15,12 +15,12 @@ from .silhouettes import Covers, visible_runs
 
 Floats = npt.NDArray[np.float64]
 
-RING_RADIUS = 9.0
-"""Of the reference point's ring, in pixels of a picture 1080 high; its open centre is 12.4 wide."""
+RING_RADIUS = 8.0
+"""Of the reference point's ring, in pixels of a picture 1080 high; its open centre is 10.4 wide."""
 LEAST_MOVE = 10.0
 """Marks that would stand nearer than this to their neighbour are left out, in the same pixels."""
 
-_TICK = (6.0, 15.0)  # from the ring's edge outward
+_TICK = (6.0, 16.0)  # from the ring's edge outward
 _SMOOTH = 6  # straight pieces of a drawn curve per pose
 _WEIGHTS = (1.0, 0.8, 0.6, 0.45)
 
@@ -153,14 +153,13 @@ class Arcs:
             runs = runs[(runs[:, 1] <= pose + reach) & (runs[:, 2] >= pose - reach)]
         items: list[Item] = []
         for toe in (True, False):
-            for leg, first, last in runs.tolist():
-                if toe and not self._toed[leg]:
-                    continue
+            swings = [run for run in runs.tolist() if not toe or self._toed[run[0]]]
+            curves = [self._smooth[toe][first * _SMOOTH : last * _SMOOTH + 1, leg] for leg, first, last in swings]
+            radius = (2.2 if toe else 3.0) * self._palette.scale
+            for (leg, first, last), paths in zip(swings, many_paths_from_stage(view, curves), strict=True):
                 ink = self._palette.arc(bool(self._near[leg]), toe)
-                curve = self._smooth[toe][first * _SMOOTH : last * _SMOOTH + 1, leg]
-                items.extend(Line(path, ink) for path in paths_from_stage(view, curve))
+                items.extend(Line(path, ink) for path in paths)
                 marks, _ = pixels_from_stage(view, self._points[toe][first : last + 1, leg])
-                radius = (2.2 if toe else 3.0) * self._palette.scale
                 items.extend(Dot(float(x), float(y), radius, ink) for x, y in self._spread(view, marks))
         return items
 
@@ -185,4 +184,4 @@ def _outside_circle(path: Floats, centre: Floats, radius: float) -> list[Floats]
     circle = centre + radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     if not np.isfinite(circle).all():
         return [path]
-    return visible_runs(path, False, Covers.of([circle]), 1e-6)[0]
+    return [run.places for run in visible_runs([path], False, Covers.of([circle]), 1e-6)]

@@ -13,7 +13,7 @@ from ..camera.lens import NEAR_MM, bent_path, camera_from_stage, pixels_from_pla
 from ..camera.solids import Solid, planned_ankle_mm, solids_of
 from ..model.view import View
 from ..solve.plan import Plan
-from .drawing import Area, Item, Line
+from .drawing import Area, Ink, Item, Line
 from .palette import LimbLook, Palette
 from .silhouettes import Covers, hull_of_discs, hull_of_points, union_outline, visible_runs
 
@@ -80,7 +80,7 @@ class PuppetOutlines:
         return hull_of_discs(plane[0], plane[second], float(size[0]), float(size[second]), self._sagitta)
 
     def _part(self, pose: int, leg: int, which: str) -> Part | None:
-        """which: "leg", "limb" (thigh and shank), "shin" (shank, foot, toe), "sole" (foot, toe) or a part of the trunk."""
+        """which: "leg", "limb" (thigh, shank), "shin" (shank, foot, toe), "sole" (foot, toe) or a part of the trunk."""
         key = (pose, leg, which)
         if key not in self._parts:
             if len(self._parts) > 64:
@@ -126,9 +126,7 @@ class PuppetOutlines:
             if look.fill > 0:
                 items.extend(self._areas(part, look))
             ink = look.unreached(self._palette.scale) if unreached else look.outline
-            for ring in part.rings:
-                runs, whole = visible_runs(ring, True, covers, self._tiny)
-                items.extend(Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run, whole))
+            items.extend(self._lines(part, covers, ink))
         for leg in np.flatnonzero(self._gap[pose]).tolist():
             look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
             ends = np.stack([self._ankle_plane[pose, leg], self._planned_plane[pose, leg]])
@@ -158,11 +156,7 @@ class PuppetOutlines:
                 look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
                 ink = look.faded(alpha, self._palette.scale, dashed=offset > 0)
                 covers = Covers.of([*own, *over])
-                for ring in part.rings:
-                    runs, whole = visible_runs(ring, True, covers, self._tiny)
-                    items.extend(
-                        Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run, whole)
-                    )
+                items.extend(self._lines(part, covers, ink))
         return items
 
     def boxes_px(self) -> Floats:
@@ -184,6 +178,10 @@ class PuppetOutlines:
             if np.isfinite(ends).all():
                 found.append((leg, bent_path(self._view, ends.mean(axis=0)[None])[0]))
         return found
+
+    def _lines(self, part: Part, covers: Covers, ink: Ink) -> list[Item]:
+        runs = visible_runs(part.rings, True, covers, self._tiny)
+        return [Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run.places, run.closed)]
 
     def _areas(self, part: Part, look: LimbLook) -> list[Item]:
         rings = [clipped_polygon(bent_path(self._view, ring, closed=True), self._box) for ring in part.rings]

@@ -53,16 +53,22 @@ def hull_of_discs(first: Floats, second: Floats, radius: float, other: float, sa
         second, other, distance = first, radius, 0.0
     heading = math.atan2(across[1], across[0])
     opening = math.acos(min(1.0, (radius - other) / distance)) if distance > 0 else math.pi / 2
-    arcs: list[Floats] = []
-    for centre, size, begin, end in (
-        (first, radius, opening, 2 * math.pi - opening),
-        (second, other, -opening, opening),
-    ):
-        step = math.sqrt(8 * sagitta / size) if size > 0 else math.inf
-        count = max(2, min(180, math.ceil((end - begin) / max(step, 1e-3)) + 1))
-        turn = heading + np.linspace(begin, end, count)
-        arcs.append(centre + size * np.stack([np.cos(turn), np.sin(turn)], axis=1))
-    return _without_repeats(np.concatenate(arcs), 1e-9 * radius)
+    far = _turns(radius, heading + opening, 2 * (math.pi - opening), sagitta)
+    near = _turns(other, heading - opening, 2 * opening, sagitta)
+    turn = np.concatenate([far, near])
+    ring = np.empty((len(turn), 2))
+    np.cos(turn, out=ring[:, 0])
+    np.sin(turn, out=ring[:, 1])
+    ring[: len(far)] = first + radius * ring[: len(far)]
+    ring[len(far) :] = second + other * ring[len(far) :]
+    return _without_repeats(ring, 1e-9 * radius)
+
+
+def _turns(size: float, begin: float, sweep: float, sagitta: float) -> Floats:
+    """Angles along an arc, close enough together that chords stay within the sagitta."""
+    step = max(math.sqrt(8 * sagitta / size), 1e-3) if size > 0 else math.inf
+    count = max(1, min(180, math.ceil(sweep / step)))
+    return np.arange(count + 1, dtype=np.float64) * (sweep / count) + begin
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,32 +97,91 @@ class Covers:
         offsets = np.where(size > 0, (normals * corners[:, :-1]).sum(axis=-1), -1.0)
         return cls(normals, offsets, np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
 
-    def near(self, path: Floats) -> Covers:
-        """Those pieces whose upright boxes meet that of a path."""
-        low, high = path.min(axis=0), path.max(axis=0)
-        meets = (self.boxes[:, :2] <= high).all(axis=1) & (self.boxes[:, 2:] >= low).all(axis=1)
-        return Covers(self.normals[meets], self.offsets[meets], self.boxes[meets])
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """What is left of a path: its places (n, 2), whether it is still closed, and which path it was."""
+
+    places: Floats
+    closed: bool
+    path: int
 
 
-def hidden_shares(
-    start: Floats, along: Floats, covers: Covers, tiny: float, keep_shared: Flags
-) -> tuple[Floats, Floats]:
+def visible_runs(paths: Sequence[Floats], closed: bool, covers: Covers, tiny: float) -> list[Run]:
+    """What is left of polylines outside all pieces, in order. tiny: length under which places are the same.
+
+    A line along a piece's edge is hidden.
+    """
+    whole = [path for path in paths if len(path) >= 2]
+    pieces = len(covers.boxes)
+    if not whole or not pieces:
+        return [Run(path, closed, k) for k, path in enumerate(whole)]
+    return _visible(
+        whole, closed, covers, tiny, np.ones((len(whole), pieces), bool), np.zeros((len(whole), pieces), bool)
+    )
+
+
+def union_outline(pieces: Sequence[Floats], tiny: float) -> list[Floats]:
+    """Closed rings (n, 2) around the union of convex pieces, without the lines inside; holes run the other way.
+
+    Pieces may overlap, touch along an edge, lie apart or inside each other. tiny: length under which places are equal.
+    """
+    solid = [piece for piece in pieces if len(piece) >= 3]
+    if len(solid) < 2:
+        return solid
+    order = np.arange(len(solid))
+    # of an edge that two pieces share side by side, the earlier piece keeps its copy
+    runs = _visible(solid, True, Covers.of(solid), tiny, order[:, None] != order, order[:, None] < order)
+    return [run.places for run in runs if run.closed] + _stitched([run.places for run in runs if not run.closed], tiny)
+
+
+def _visible(
+    paths: Sequence[Floats], closed: bool, covers: Covers, tiny: float, meets: Flags, keeps: Flags
+) -> list[Run]:
+    """meets (paths, pieces): which pieces may hide which path; keeps: which paths keep an edge shared with a piece."""
+    corners = [np.concatenate([path, path[:1]]) if closed else path for path in paths]
+    counts = np.array([len(path) - 1 for path in corners])
+    start = np.concatenate([path[:-1] for path in corners])
+    along = np.concatenate([path[1:] for path in corners]) - start
+    owner = np.repeat(np.arange(len(paths)), counts)
+    enter, leave = _hidden_shares(start, along, covers, tiny, keeps[owner])
+    hides = (leave > enter) & meets[owner]
+    touched = hides.any(axis=1)
+    if not touched.any():
+        return [Run(path, closed, k) for k, path in enumerate(paths)]
+    gone = (hides & (enter <= 0) & (leave >= 1)).any(axis=1)
+    size = np.hypot(along[:, 0], along[:, 1])
+    kept = [(index, 0.0, 1.0) for index in np.flatnonzero(~touched).tolist()]
+    for index in np.flatnonzero(touched & ~gone).tolist():
+        here = hides[index]
+        least = tiny / max(float(size[index]), 1e-300)
+        at = 0.0
+        for low, high in sorted(zip(enter[index, here].tolist(), leave[index, here].tolist(), strict=True)):
+            if low - at > least:
+                kept.append((index, at, low))
+            at = max(at, high)
+        if 1 - at > least:
+            kept.append((index, at, 1.0))
+    whole = np.bincount(owner[touched], minlength=len(paths)) == 0
+    return _joined(paths, start, along, owner, sorted(kept), closed, whole)
+
+
+def _hidden_shares(start: Floats, along: Floats, covers: Covers, tiny: float, keeps: Flags) -> tuple[Floats, Floats]:
     """Where segments start + t along, 0 <= t <= 1, lie inside each piece: (segments, pieces) enter and leave.
 
     enter >= leave where they do not. A segment that runs along a piece's edge is inside if it runs the other way round
-    (the two meet back to back); if it runs the same way, it is inside unless `keep_shared` (pieces,) says that this
-    piece leaves shared edges to the segment.
+    (the two meet back to back); if it runs the same way, it is inside unless it `keeps` (segments, pieces) that edge.
     Source: Cyrus & Beck, Generalized two- and three-dimensional clipping, 1978.
     """
     pieces, edges = covers.offsets.shape
     normals = covers.normals.reshape(-1, 2).T
     level = start @ normals - covers.offsets.ravel()
     slope = along @ normals
-    flat = (np.abs(level) < tiny) & (np.abs(level + slope) < tiny)
+    flat = (np.abs(level) < tiny) & (np.abs(slope) < 2 * tiny)
     if flat.any():
-        segment, edge = np.nonzero(flat)
+        segment, edge = np.nonzero(flat & (np.abs(level + slope) < tiny))
         same_way = along[segment, 0] * normals[1, edge] - along[segment, 1] * normals[0, edge] > 0
-        level[segment, edge] = np.where(same_way & keep_shared[edge // edges], -1.0, 1.0)
+        level[segment, edge] = np.where(same_way & keeps[segment, edge // edges], -1.0, 1.0)
         slope[segment, edge] = 0.0
     with np.errstate(divide="ignore", invalid="ignore"):
         share = level / -slope
@@ -130,79 +195,40 @@ def hidden_shares(
     return enter, leave
 
 
-def visible_runs(
-    path: Floats, closed: bool, covers: Covers, tiny: float, keep_shared: Flags | None = None
-) -> tuple[list[Floats], bool]:
-    """What is left of a polyline outside all pieces: its runs in order, and whether it is whole and still closed.
-
-    tiny: length under which places are the same. keep_shared: see `hidden_shares`; default: shared edges are hidden.
-    """
-    if len(path) < 2:
-        return ([path] if len(path) else []), False
-    if keep_shared is None:
-        covers = covers.near(path)
-    if len(covers.boxes) == 0:
-        return [path], closed
-    shared = np.zeros(len(covers.boxes), bool) if keep_shared is None else keep_shared
-    corners = np.concatenate([path, path[:1]]) if closed else path
-    start, along = corners[:-1], corners[1:] - corners[:-1]
-    enter, leave = hidden_shares(start, along, covers, tiny, shared)
-    hides = leave > enter
-    touched = hides.any(axis=1)
-    if not touched.any():
-        return [path], closed
-    gone = (hides & (enter <= 0) & (leave >= 1)).any(axis=1)
-    kept = [(index, 0.0, 1.0) for index in np.flatnonzero(~touched).tolist()]
-    for index in np.flatnonzero(touched & ~gone).tolist():
-        here = hides[index]
-        least = tiny / max(float(np.hypot(*along[index])), 1e-300)
-        at = 0.0
-        for low, high in sorted(zip(enter[index, here].tolist(), leave[index, here].tolist(), strict=True)):
-            if low - at > least:
-                kept.append((index, at, low))
-            at = max(at, high)
-        if 1 - at > least:
-            kept.append((index, at, 1.0))
-    return _joined(start, along, sorted(kept), closed), False
-
-
-def _joined(start: Floats, along: Floats, kept: list[tuple[int, float, float]], closed: bool) -> list[Floats]:
-    """Runs of places from kept shares of segments; a closed path's first and last run are one where they meet."""
+def _joined(
+    paths: Sequence[Floats],
+    start: Floats,
+    along: Floats,
+    owner: npt.NDArray[np.int64],
+    kept: list[tuple[int, float, float]],
+    closed: bool,
+    whole: Flags,
+) -> list[Run]:
+    """Runs from kept shares of segments; a closed path's first and last run are one where they meet."""
     if not kept:
         return []
     table = np.array(kept)
-    index, low, high = table[:, 0].astype(int), table[:, 1:2], table[:, 2:]
-    heads, tails = start[index] + low * along[index], start[index] + high * along[index]
-    goes_on = (low[1:, 0] == 0) & (high[:-1, 0] == 1) & (index[1:] == index[:-1] + 1)
+    index, low, high = table[:, 0].astype(int), table[:, 1], table[:, 2]
+    heads, tails = start[index] + low[:, None] * along[index], start[index] + high[:, None] * along[index]
+    mine = owner[index]
+    goes_on = (low[1:] == 0) & (high[:-1] == 1) & (index[1:] == index[:-1] + 1) & (mine[1:] == mine[:-1])
     begins = [0, *(np.flatnonzero(~goes_on) + 1).tolist(), len(kept)]
-    runs = [np.concatenate([heads[a : a + 1], tails[a:b]]) for a, b in pairwise(begins)]
-    if closed and len(runs) > 1 and kept[0][:2] == (0, 0.0) and kept[-1][0] == len(start) - 1 and kept[-1][2] == 1.0:
-        runs[0] = np.concatenate([runs.pop(), runs[0][1:]])
+    runs: list[Run] = []
+    first_of_path: dict[int, tuple[int, bool]] = {}
+    for a, b in pairwise(begins):
+        path = int(mine[a])
+        if whole[path]:
+            runs.append(Run(paths[path], closed, path))
+            continue
+        places = np.concatenate([heads[a : a + 1], tails[a:b]])
+        from_start = closed and low[a] == 0 and (index[a] == 0 or int(owner[index[a] - 1]) != path)
+        to_end = high[b - 1] == 1 and (index[b - 1] + 1 == len(owner) or int(owner[index[b - 1] + 1]) != path)
+        first, opens = first_of_path.setdefault(path, (len(runs), from_start))
+        if to_end and opens and first < len(runs):
+            runs[first] = Run(np.concatenate([places, runs[first].places[1:]]), False, path)
+        else:
+            runs.append(Run(places, False, path))
     return runs
-
-
-def union_outline(pieces: Sequence[Floats], tiny: float) -> list[Floats]:
-    """Closed rings (n, 2) around the union of convex pieces, without the lines inside; holes run the other way.
-
-    Pieces may overlap, touch along an edge, lie apart or inside each other. tiny: length under which places are equal.
-    """
-    solid = [piece for piece in pieces if len(piece) >= 3]
-    if len(solid) < 2:
-        return solid
-    covers = Covers.of(solid)
-    rings: list[Floats] = []
-    ends: list[Floats] = []
-    for index, piece in enumerate(solid):
-        others = np.arange(len(solid)) != index
-        box = covers.boxes[index]
-        others &= (covers.boxes[:, :2] <= box[2:] + tiny).all(axis=1) & (covers.boxes[:, 2:] >= box[:2] - tiny).all(
-            axis=1
-        )
-        rest = Covers(covers.normals[others], covers.offsets[others], covers.boxes[others])
-        # of an edge that two pieces share side by side, the earlier piece keeps its copy
-        runs, whole = visible_runs(piece, True, rest, tiny, np.flatnonzero(others) > index)
-        (rings if whole else ends).extend(runs)
-    return rings + _stitched(ends, tiny)
 
 
 def _without_repeats(places: Floats, tiny: float) -> Floats:
