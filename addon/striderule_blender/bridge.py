@@ -5,17 +5,21 @@ Blender and the stage share their axes (X forward, Y left, Z up); a Blender unit
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+import math
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any, TypeVar
 
 import bpy
 import numpy as np
 import numpy.typing as npt
 
 from striderule.errors import GeometryError
+from striderule.model.fields import Spec, specs_of
 from striderule.model.view import View
 
 Floats = npt.NDArray[np.float64]
+Model = TypeVar("Model")
 
 _FLIP = np.diag([1.0, -1.0, -1.0])
 """Camera axes: x right, y down, z into the picture <-> Blender's x right, y up, z toward the eye."""
@@ -26,11 +30,18 @@ def units_per_mm(scene: Any) -> float:
     return 0.001 / scene.unit_settings.scale_length
 
 
+def fps_of_rate(rate: Fraction) -> tuple[int, float]:
+    """(fps, fps_base) of a scene that runs at `rate` frames a second: 30000/1001 is 30 / 1.001."""
+    whole = math.ceil(rate)
+    return whole, float(whole / rate)
+
+
 def quaternions_from_axes(axes: Floats) -> Floats:
     """Rotations as quaternions (w, x, y, z) whose signs do not flip from one to the next.
 
     axes: (n, 3, 3), columns = turned axes. Returns (n, 4) of length 1; the first has w >= 0. The largest of the four
-    terms is found first, so that no rotation loses precision (S. W. Shepperd, J. Guidance and Control 1, 1978, from memory).
+    terms comes first, so that no rotation loses precision (S. W. Shepperd, J. Guidance and Control 1, 1978, from
+    memory).
     """
     m = np.asarray(axes, float)
     d = np.diagonal(m, axis1=1, axis2=2)
@@ -38,9 +49,9 @@ def quaternions_from_axes(axes: Floats) -> Floats:
     k = np.empty((len(m), 4, 4))  # 4 q q^T
     k[:, 0, 0] = 1 + trace
     for i in range(3):
-        j, l = (i + 1) % 3, (i + 2) % 3
+        j, h = (i + 1) % 3, (i + 2) % 3
         k[:, i + 1, i + 1] = 1 + 2 * d[:, i] - trace
-        k[:, 0, i + 1] = k[:, i + 1, 0] = m[:, l, j] - m[:, j, l]
+        k[:, 0, i + 1] = k[:, i + 1, 0] = m[:, h, j] - m[:, j, h]
         k[:, i + 1, j + 1] = k[:, j + 1, i + 1] = m[:, i, j] + m[:, j, i]
     best = np.diagonal(k, axis1=1, axis2=2).argmax(1)
     q = k[np.arange(len(m)), best]
@@ -120,3 +131,48 @@ def view_from_camera(camera: Any, scene: Any, name: str) -> View:
         rotation=rotation,
         translation_mm=-rotation @ place_mm,
     )
+
+
+def fill_properties(group: Any, model: Any, shown: Any) -> None:
+    """Set a property group from a model object. shown: the same object with every open value filled in; an open value
+    shows what it comes to, its `use_` flag off."""
+    for key, spec in specs_of(type(model)).items():
+        if key not in group.bl_rna.properties:
+            continue
+        value = getattr(model, key)
+        if spec.optional:
+            setattr(group, f"use_{key}", value is not None)
+            value = getattr(shown, key) if value is None else value
+        setattr(group, key, value)
+
+
+def model_from_properties(group: Any, base: Model) -> Model:
+    """`base` with the values of a property group. Raises ModelError.
+
+    Blender keeps single precision: a number that has not been changed keeps the exact value that it has in `base`, one
+    that has been is read as the shortest decimal that Blender's number stands for.
+    """
+    changes = {}
+    for key, spec in specs_of(type(base)).items():
+        if key not in group.bl_rna.properties:
+            continue
+        if spec.optional and not getattr(group, f"use_{key}"):
+            changes[key] = None
+        else:
+            changes[key] = _value(getattr(group, key), getattr(base, key), spec)
+    return replace(base, **changes)  # type: ignore[type-var]
+
+
+def _value(value: Any, was: Any, spec: Spec) -> Any:
+    if spec.size > 1:
+        was = was or (None,) * spec.size
+        return tuple(_number(one, old, spec) for one, old in zip(value, was, strict=True))
+    return _number(value, was, spec)
+
+
+def _number(value: Any, was: Any, spec: Spec) -> Any:
+    if spec.kind != "number":
+        return value
+    if was is not None and np.float32(was) == np.float32(value):
+        return was
+    return float(str(np.float32(value)))

@@ -20,20 +20,14 @@ CONSTANT, LINEAR = 0, 1
 def writable_folder(create: bool = False) -> Path:
     """The folder that Blender gives to this extension for its own files.
 
-    From a checkout the package is no extension and Blender refuses with ValueError: then a folder of ours below the user's
-    data files.
+    From a checkout the package is no extension and Blender refuses with ValueError: then a folder of ours below the
+    user's data files.
     """
     package = __package__ or ""
     try:
         return Path(bpy.utils.extension_path_user(package, create=create))
     except ValueError:
         return Path(bpy.utils.user_resource("DATAFILES", path="striderule", create=create))
-
-
-def fps_settings(numerator: int, denominator: int) -> tuple[int, float]:
-    """(fps, fps_base) of a scene whose rate is numerator / denominator frames a second."""
-    whole = -(-numerator // denominator)
-    return whole, whole * denominator / numerator
 
 
 def action_curves(action: Any, owner: Any) -> tuple[Any, Any]:

@@ -19,8 +19,6 @@ class Operator(StrEnum):
     REBUILD = "striderule.rebuild"
     REMOVE = "striderule.remove"
     USE_VIEW = "striderule.use_view"
-    ADD_CAMERA = "striderule.add_camera"
-    GO_TO_POSE = "striderule.go_to_pose"
     EXPORT = "striderule.export"
 
 

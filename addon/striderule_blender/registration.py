@@ -13,6 +13,8 @@ import bpy
 
 import striderule
 
+from . import live, operators, panels, properties
+
 
 class Part(Protocol):
     """A module that registers more than classes: handlers, properties on Blender's types, commands, menu entries."""
@@ -24,8 +26,8 @@ class Part(Protocol):
 
 # The order matters: property groups before those that point at them, panels before their sub-panels, and the parts,
 # which hang properties and handlers on Blender's own types, after all classes.
-CLASSES: tuple[type, ...] = ()
-PARTS: tuple[ModuleType, ...] = ()
+CLASSES: tuple[type, ...] = (*properties.CLASSES, *operators.CLASSES, *panels.CLASSES)
+PARTS: tuple[ModuleType, ...] = (properties, live)
 
 
 def register() -> None:

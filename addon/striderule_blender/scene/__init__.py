@@ -9,14 +9,25 @@ from typing import Any
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
-from .. import compat
+from .. import bridge
 from . import cameras, marks, puppet
-from .owned import OwnedSet, set_collection
+from .owned import OwnedSet, role_of, set_collection
 
-__all__ = ["SceneSettings", "build", "camera_of", "look_through", "read_text", "remove", "set_collection"]
+__all__ = [
+    "SceneSettings",
+    "build",
+    "camera_of",
+    "carry_floor",
+    "is_ours",
+    "look_through",
+    "read_text",
+    "remove",
+    "set_collection",
+]
 
 TEXT = "shot.toml"
 look_through = cameras.look_through
+carry_floor = marks.carry_floor
 
 
 @dataclass(frozen=True)
@@ -32,11 +43,10 @@ class SceneSettings:
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
     """Make the scene's set show `plan`. Whatever an earlier build made and this one does not need is removed.
 
-    The scene's rate, frame range and, where it has no camera yet, its camera are set; nothing else of the user's changes.
+    The scene's rate, frame range and, where it has none yet, its camera are set; nothing else of the user's changes.
     """
     owned = OwnedSet(scene)
-    rate = plan.shot.rate
-    scene.render.fps, scene.render.fps_base = compat.fps_settings(rate.numerator, rate.denominator)
+    scene.render.fps, scene.render.fps_base = bridge.fps_of_rate(plan.shot.rate)
     scene.frame_start, scene.frame_end = 1, plan.frames
     puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
     marks.build(owned, plan, settings.ruler)
@@ -57,6 +67,11 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
 def camera_of(scene: Any, view: str) -> Any | None:
     """Our camera of that view's name in `scene`, None where there is none."""
     return OwnedSet(scene).find("objects", cameras.camera_role(view)) if set_collection(scene) else None
+
+
+def is_ours(block: Any) -> bool:
+    """True where a data-block was made by us and is still ours."""
+    return role_of(block) is not None
 
 
 def read_text(scene: Any) -> str:

@@ -1,5 +1,5 @@
-"""Colours that read on Workbench and are told apart by colour-blind people (M. Okabe and K. Ito, Color Universal Design,
-2008), as materials that look alike whether a viewport colours by material or by object."""
+"""Colours that read on Workbench and are told apart by colour-blind people (M. Okabe and K. Ito, Color Universal
+Design, 2008), as materials that look alike whether a viewport colours by material or by object."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from .owned import OwnedSet
 
 Rgb = tuple[float, float, float]
 
-LEFT_LEGS: tuple[Rgb, ...] = ((0.0, 0.447, 0.698), (0.337, 0.706, 0.914))       # blue, sky blue
-RIGHT_LEGS: tuple[Rgb, ...] = ((0.835, 0.369, 0.0), (0.902, 0.624, 0.0))        # vermilion, orange
-REFERENCE: Rgb = (0.941, 0.894, 0.259)                                          # yellow
-TIE: Rgb = (0.8, 0.475, 0.655)                                                  # reddish purple
+LEFT_LEGS: tuple[Rgb, ...] = ((0.0, 0.447, 0.698), (0.337, 0.706, 0.914))  # blue, sky blue
+RIGHT_LEGS: tuple[Rgb, ...] = ((0.835, 0.369, 0.0), (0.902, 0.624, 0.0))  # vermilion, orange
+REFERENCE: Rgb = (0.941, 0.894, 0.259)  # yellow
+TIE: Rgb = (0.8, 0.475, 0.655)  # reddish purple
 BODY: dict[str, Rgb] = {"body": (0.80, 0.79, 0.76), "chest": (0.90, 0.89, 0.86), "head": (0.74, 0.75, 0.77)}
 FLOOR: Rgb = (0.60, 0.60, 0.58)
 RULER: Rgb = (0.95, 0.95, 0.95)

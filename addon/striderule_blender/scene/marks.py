@@ -1,8 +1,9 @@
-"""What helps to set a pose: marks that move with the puppet, the tracks and arcs they follow, prints, tie-downs, floor."""
+"""What helps to set a pose: marks that move with the puppet, their tracks and arcs, prints, tie-downs, floor."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -33,16 +34,16 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool) -> None:
     legs = plan.shot.puppet.legs
     reference = look.material(owned, "reference", look.REFERENCE)
     _mark(owned, "reference mark", plan, plan.reference_mm, 1.6 * radius, reference)
-    _curve(owned, "track", "tracks", [plan.reference_mm], 0.35 * radius, reference, scale)
-    _spacing(owned, "track spacing", plan.reference_mm, radius, reference, scale)
+    _curve(owned, "track", "tracks", [plan.reference_mm], 0.6 * radius, reference, scale)
+    _spacing(owned, "track spacing", plan.reference_mm, 1.2 * radius, reference, scale)
     for i, leg in enumerate(legs):
         colour = look.mixed(look.leg_colour(legs, i), (1, 1, 1), 0.45)
         made = look.material(owned, f"{leg.name} marks", colour)
         _mark(owned, f"{leg.name} ankle mark", plan, plan.ankle_mm[:, i], 1.4 * radius, made)
         _mark(owned, f"{leg.name} toe mark", plan, plan.toe_mm[:, i], radius, made)
         arcs = list(swing_arcs(plan, i))
-        _curve(owned, f"{leg.name} arc", "tracks", arcs, 0.3 * radius, made, scale)
-        _spacing(owned, f"{leg.name} arc spacing", np.concatenate([*arcs, np.empty((0, 3))]), 0.8 * radius, made, scale)
+        _curve(owned, f"{leg.name} arc", "tracks", arcs, 0.5 * radius, made, scale)
+        _spacing(owned, f"{leg.name} arc spacing", np.concatenate([*arcs, np.empty((0, 3))]), 1.1 * radius, made, scale)
     _floor(owned, plan, scale, ruler)
 
 
@@ -51,7 +52,7 @@ def swing_arcs(plan: Plan, leg: int) -> Iterator[Floats]:
     moving = plan.state[:, leg] != FootState.PLANTED
     edges = np.flatnonzero(np.diff(np.concatenate([[False], moving, [False]]).astype(int)))
     for first, end in edges.reshape(-1, 2):
-        run = plan.ankle_mm[max(first - 1, 0): end + 1, leg]
+        run = plan.ankle_mm[max(first - 1, 0) : end + 1, leg]
         if len(run) > 1:
             yield run
 
@@ -93,7 +94,7 @@ def _flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: flo
     """Flat polygons, each (n, 3) in mm counter-clockwise from above, in one mesh."""
     points = np.concatenate([*rings, np.empty((0, 3))])
     starts = np.cumsum([0, *map(len, rings)])
-    faces = tuple(tuple(range(a, b)) for a, b in zip(starts[:-1], starts[1:], strict=True))
+    faces = tuple(tuple(range(a, b)) for a, b in pairwise(starts.tolist()))
     mesh = owned.get("meshes", role)
     write_mesh(mesh, solids.Solid(points, faces, (False,) * len(faces)), scale)
     look.dress(owned.thing(role, "floor", mesh), made)
@@ -102,9 +103,11 @@ def _flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: flo
 def _laid(stance: Stance, outline: Floats, up: float) -> Floats:
     """An outline (n, 2) about the ankle of the flat foot, laid on the floor under a stance."""
     h, p, r = np.radians([stance.heading_deg, stance.pitch_deg, stance.roll_deg])
-    turn = (np.array([[np.cos(h), -np.sin(h), 0], [np.sin(h), np.cos(h), 0], [0, 0, 1]])
-            @ np.array([[np.cos(p), 0, -np.sin(p)], [0, 1, 0], [np.sin(p), 0, np.cos(p)]])
-            @ np.array([[1, 0, 0], [0, np.cos(r), -np.sin(r)], [0, np.sin(r), np.cos(r)]]))
+    turn = (
+        np.array([[np.cos(h), -np.sin(h), 0], [np.sin(h), np.cos(h), 0], [0, 0, 1]])
+        @ np.array([[np.cos(p), 0, -np.sin(p)], [0, 1, 0], [np.sin(p), 0, np.cos(p)]])
+        @ np.array([[1, 0, 0], [0, np.cos(r), -np.sin(r)], [0, np.sin(r), np.cos(r)]])
+    )
     return np.column_stack([outline, np.full(len(outline), up)]) @ turn.T + np.array(stance.place_mm)
 
 
@@ -118,8 +121,13 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool) -> None:
     for i, leg in enumerate(legs):
         own = [stance for stance in plan.stances if stance.leg == i]
         colour = look.mixed(look.leg_colour(legs, i), look.FLOOR, 0.25)
-        _flat(owned, f"{leg.name} prints", [_laid(one, sole_outline_mm(leg), lift) for one in own],
-              look.material(owned, f"{leg.name} prints", colour), scale)
+        _flat(
+            owned,
+            f"{leg.name} prints",
+            [_laid(one, sole_outline_mm(leg), lift) for one in own],
+            look.material(owned, f"{leg.name} prints", colour),
+            scale,
+        )
         size = min(0.8 * radius, 0.2 * leg.sole_width_mm)
         ties += [_laid(one, size * disc + np.array(leg.tie_mm), 2 * lift) for one in own]
     _flat(owned, "tie-downs", ties, look.material(owned, "tie-downs", look.TIE), scale)
@@ -127,11 +135,29 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool) -> None:
     low, high = places.min(0), places.max(0)
     margin = 3 * max(leg.straight_mm for leg in legs)
     x0, x1, y0, y1 = low[0] - margin, high[0] + margin, low[1] - margin, high[1] + margin
-    _flat(owned, "floor", [np.array([(x0, y0, 0), (x1, y0, 0), (x1, y1, 0), (x0, y1, 0)])],
-          look.material(owned, "floor", look.FLOOR), scale)
+    _flat(
+        owned,
+        "floor",
+        [np.array([(x0, y0, 0), (x1, y0, 0), (x1, y1, 0), (x0, y1, 0)])],
+        look.material(owned, "floor", look.FLOOR),
+        scale,
+    )
     if ruler:
-        _flat(owned, "ruler", _ticks(low[0], high[0], low[1] - 6 * radius, radius, lift),
-              look.material(owned, "ruler", look.RULER), scale)
+        _flat(
+            owned,
+            "ruler",
+            _ticks(low[0], high[0], low[1] - 6 * radius, radius, lift),
+            look.material(owned, "ruler", look.RULER),
+            scale,
+        )
+
+
+def carry_floor(scene: Any, plan: Plan, along_mm: Floats) -> None:
+    """Carry the floor's plain surface along_mm (P,), so that its ends stand still for a camera that moves too."""
+    owned = OwnedSet(scene)
+    thing, action = owned.get("objects", "floor"), owned.get("actions", "floor")
+    values = (along_mm - along_mm.mean()) * bridge.units_per_mm(scene)
+    compat.write_keys(thing, action, [("location", 0, values)], plan.first_frame.astype(float))
 
 
 def _ticks(start: float, end: float, across: float, radius: float, up: float) -> list[Floats]:
@@ -143,8 +169,16 @@ def _ticks(start: float, end: float, across: float, radius: float, up: float) ->
         reach = radius * (4 if k % 10 == 0 else 2.5 if k % 5 == 0 else 1.2)
         half = 0.15 * radius * (2 if k % 10 == 0 else 1)
         x = k * every
-        rings.append(np.array([(x - half, across - reach, up), (x + half, across - reach, up),
-                               (x + half, across, up), (x - half, across, up)]))
+        rings.append(
+            np.array(
+                [
+                    (x - half, across - reach, up),
+                    (x + half, across - reach, up),
+                    (x + half, across, up),
+                    (x - half, across, up),
+                ]
+            )
+        )
     for a, b in ((3 * radius, 0.2 * radius), (0.2 * radius, 3 * radius)):
         rings.append(np.array([(-a, -b, up), (a, -b, up), (a, b, up), (-a, b, up)]))
     return rings

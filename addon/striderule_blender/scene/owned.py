@@ -1,7 +1,7 @@
-"""Owning data-blocks: what we make is marked, found again by its role, reused, and swept away when it is no longer wanted.
+"""Owning data-blocks: what we make is marked, found again by its role, reused, and swept away when no longer wanted.
 
-A mark names the set, the role and the data-block's own name. A duplicate that a user makes has another name and so is the
-user's; renaming one of ours gives it to the user. Reusing (instead of deleting and making anew) keeps constraints,
+A mark names the set, the role and the data-block's own name. A duplicate that a user makes has another name and so is
+the user's; renaming one of ours gives it to the user. Reusing (instead of deleting and making anew) keeps constraints,
 parents and visibility that a user has put on our objects.
 """
 
@@ -36,7 +36,7 @@ def set_collection(scene: Any) -> Any | None:
 
 
 class OwnedSet:
-    """Everything we own in one scene. get() finds or makes by role; sweep() removes whatever was not asked for since."""
+    """Everything we own in one scene. get() finds or makes by role; sweep() removes what was not asked for since."""
 
     def __init__(self, scene: Any) -> None:
         self.scene = scene

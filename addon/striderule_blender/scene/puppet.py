@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Part:
-    """A rigid part: its solid in mm about its own pivot, and where the pivot is (P, 3) and how it is turned (P, 3, 3)."""
+    """A rigid part: its solid in mm about its pivot, where the pivot is (P, 3) and how it is turned (P, 3, 3)."""
 
     role: str
     solid: solids.Solid
@@ -31,21 +31,33 @@ class Part:
 
 
 def parts_of(plan: Plan) -> Iterator[Part]:
-    """Every rigid part of the plan's puppet: per leg thigh, shank, foot and toe; then body, chest and head where drawn."""
+    """Every rigid part of the puppet: per leg thigh, shank, foot and toe; then body, chest and head where drawn."""
     puppet = plan.shot.puppet
-    ankles = planned_ankle_mm(plan)     # a foot stands where the plan has it, even where its leg does not reach it
+    ankles = planned_ankle_mm(plan)  # a foot stands where the plan has it, even where its leg does not reach it
     for i, leg in enumerate(puppet.legs):
         colour = look.leg_colour(puppet.legs, i)
         yield Part(f"{leg.name} thigh", solids.thigh(leg), plan.hip_mm[:, i], plan.thigh_axes[:, i], colour)
-        yield Part(f"{leg.name} shank", solids.shank(leg), plan.knee_mm[:, i], plan.shank_axes[:, i],
-                   look.mixed(colour, (1, 1, 1), 0.15))
+        yield Part(
+            f"{leg.name} shank",
+            solids.shank(leg),
+            plan.knee_mm[:, i],
+            plan.shank_axes[:, i],
+            look.mixed(colour, (1, 1, 1), 0.15),
+        )
         yield Part(f"{leg.name} foot", solids.foot(leg), ankles[:, i], plan.foot_axes[:, i], colour)
         if leg.toe_mm > 0:
-            yield Part(f"{leg.name} toe", solids.toe(leg), plan.ball_mm[:, i], plan.toe_axes[:, i],
-                       look.mixed(colour, (1, 1, 1), 0.3))
-    pivots = {"body": (np.zeros(3), plan.body_mm, plan.body_axes),
-              "chest": (np.array(puppet.body.waist_mm), plan.waist_mm, plan.chest_axes),
-              "head": (np.array(puppet.body.neck_mm), plan.neck_mm, plan.head_axes)}
+            yield Part(
+                f"{leg.name} toe",
+                solids.toe(leg),
+                plan.ball_mm[:, i],
+                plan.toe_axes[:, i],
+                look.mixed(colour, (1, 1, 1), 0.3),
+            )
+    pivots = {
+        "body": (np.zeros(3), plan.body_mm, plan.body_axes),
+        "chest": (np.array(puppet.body.waist_mm), plan.waist_mm, plan.chest_axes),
+        "head": (np.array(puppet.body.neck_mm), plan.neck_mm, plan.head_axes),
+    }
     for role, (pivot, places, axes) in pivots.items():
         drawn = [solids.from_shape(shape, pivot) for shape in puppet.shapes if shape.part == role]
         if role == "body" and not drawn:

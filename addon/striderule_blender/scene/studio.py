@@ -29,7 +29,7 @@ def light(scene: Any) -> None:
     shading.show_cavity, shading.show_shadows, shading.show_object_outline = False, False, True
     shading.object_outline_color = (0.05, 0.05, 0.06)
     shading.show_backface_culling, shading.show_specular_highlight = True, False
-    scene.display.render_aa = "8"
+    scene.display.render_aa = "5"
 
 
 def arrange_windows(plan: Plan) -> None:

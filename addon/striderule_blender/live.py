@@ -1,0 +1,188 @@
+"""A walk that changes while its numbers are edited: text (the truth) -> Shot -> Plan -> scene, findings and properties.
+
+An edit is only noted; the walk is solved when Blender is idle, or at once by flush().
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+
+import bpy
+from bpy.app.handlers import persistent
+
+from striderule.camera.framing import framing_findings
+from striderule.camera.placing import views_of
+from striderule.check import findings_of, in_order
+from striderule.errors import StrideruleError
+from striderule.model.defaults import with_defaults
+from striderule.model.identity import shot_identity
+from striderule.model.shot import Shot
+from striderule.model.shotfile import dump_shot, parse_shot
+from striderule.model.view import View
+from striderule.solve import Plan, solve
+
+from . import bridge, reporting, scene
+from .ids import PROPERTY
+
+DELAY = 0.08
+"""Seconds that an edit rests before the walk is solved: a dragged slider solves once, not at every pixel."""
+
+
+def settings_of(stage: Any) -> Any:
+    """Our settings of a scene."""
+    return getattr(stage, PROPERTY)
+
+
+def is_filling(stage: Any) -> bool:
+    """True while properties are being set from the shot, when their update callbacks must stay quiet."""
+    return settings_of(stage).filling
+
+
+@lru_cache(maxsize=4)
+def _parsed(text: str) -> Shot:
+    return parse_shot(text, scene.TEXT)
+
+
+@lru_cache(maxsize=4)
+def _solved(identity: str, text: str) -> tuple[Plan, tuple[View, ...]]:
+    plan = solve(_parsed(text))
+    return plan, views_of(plan)
+
+
+def shot_of(stage: Any) -> Shot | None:
+    """The shot that the scene's text holds, None where it has none. Raises FileError where the text is no shot."""
+    text = scene.read_text(stage)
+    return _parsed(text) if text else None
+
+
+def plan_of(stage: Any) -> tuple[Plan, tuple[View, ...]] | None:
+    """The plan and the views of the scene's shot, edits that still wait included. Raises StrideruleError."""
+    flush(stage)
+    text = scene.read_text(stage)
+    return _solved(shot_identity(_parsed(text)), text) if text else None
+
+
+def edited_shot(stage: Any) -> Shot | None:
+    """The scene's shot with the values of the properties. Raises ModelError."""
+    shot, settings = shot_of(stage), settings_of(stage)
+    if shot is None:
+        return None
+    hips = bridge.model_from_properties(settings.hips, shot.walk.hips)
+    walk = bridge.model_from_properties(settings.walk, replace(shot.walk, hips=hips))
+    chosen = tuple(view.name for view in settings.views if view.export)
+    overlay = replace(bridge.model_from_properties(settings.overlay, shot.overlay), views=chosen)
+    return bridge.model_from_properties(settings.shot, replace(shot, walk=walk, overlay=overlay))
+
+
+def show(stage: Any, shot: Shot) -> Plan:
+    """Make `shot` the scene's: text, set, properties and findings. Raises StrideruleError before anything changes."""
+    settings, text = settings_of(stage), dump_shot(shot)
+    identity = shot_identity(shot)
+    plan, views = _solved(identity, text)
+    chosen = [view for view in views if view.name in shot.overlay.views]
+    findings = in_order([*findings_of(plan), *framing_findings(plan, chosen)])
+    scene.build(stage, plan, views, scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text))
+    settings.filling = True
+    try:
+        walk = with_defaults(shot.walk, shot.puppet)
+        bridge.fill_properties(settings.shot, shot, shot)
+        bridge.fill_properties(settings.walk, shot.walk, walk)
+        bridge.fill_properties(settings.hips, shot.walk.hips, walk.hips)
+        bridge.fill_properties(settings.overlay, shot.overlay, shot.overlay)
+        if [view.name for view in settings.views] != [view.name for view in views]:
+            settings.views.clear()
+            for view in views:
+                settings.views.add().name = view.name
+        for row in settings.views:
+            row.export = row.name in shot.overlay.views
+        settings.findings.clear()
+        for finding in findings:
+            row = settings.findings.add()
+            row.severity, row.text = finding.severity, finding.text
+            row.cure = finding.cures[0].text if finding.cures else ""
+            row.frame = int(plan.first_frame[finding.first - 1]) if finding.first else 0
+        settings.refusal, settings.poses = "", plan.poses
+        settings.built = _state(stage, shot)
+    finally:
+        settings.filling = False
+    return plan
+
+
+def _state(stage: Any, shot: Shot) -> str:
+    settings = settings_of(stage)
+    return f"{shot_identity(shot)} {settings.ghosts_before} {settings.ghosts_after}"
+
+
+def flush(stage: Any) -> bool:
+    """Solve and show the edits of `stage` now. True where something changed; a refusal is kept for the panel."""
+    settings = settings_of(stage)
+    if settings.filling:
+        return False
+    try:
+        shot = edited_shot(stage)
+        if shot is None or _state(stage, shot) == settings.built:
+            settings.refusal = ""
+            return False
+        show(stage, shot)
+    except StrideruleError as error:
+        settings.refusal = reporting.message(error)
+        return False
+    return True
+
+
+def forget(stage: Any) -> None:
+    """Forget the shot of a scene whose set was removed."""
+    settings = settings_of(stage)
+    settings.built = settings.refusal = ""
+    settings.findings.clear()
+    settings.views.clear()
+
+
+def schedule(stage: Any) -> None:
+    """Note that something of `stage` was edited; several edits in a row are solved once."""
+    if is_filling(stage):
+        return
+    if bpy.app.timers.is_registered(_flush_all):
+        bpy.app.timers.unregister(_flush_all)
+    bpy.app.timers.register(_flush_all, first_interval=DELAY)
+
+
+def _flush_all() -> None:
+    for stage in bpy.data.scenes:
+        if stage.library is None and scene.set_collection(stage):
+            flush(stage)
+
+
+def go_to_finding(stage: Any) -> None:
+    """Show the first frame of the finding that is picked in the list."""
+    settings = settings_of(stage)
+    if not settings.filling and 0 <= settings.finding < len(settings.findings):
+        frame = settings.findings[settings.finding].frame
+        if frame:
+            stage.frame_set(frame)
+
+
+@persistent
+def _after_undo(*_: Any) -> None:
+    """Undo brings back properties and scene as they were when the edit was made, before it was solved."""
+    if not bpy.app.timers.is_registered(_flush_all):
+        bpy.app.timers.register(_flush_all, first_interval=DELAY)
+
+
+_HANDLERS = ("undo_post", "redo_post")
+
+
+def register() -> None:
+    """Follow undo and redo."""
+    for name in _HANDLERS:
+        getattr(bpy.app.handlers, name).append(_after_undo)
+
+
+def unregister() -> None:
+    """Stop following, and drop an edit that still waits."""
+    for name in _HANDLERS:
+        getattr(bpy.app.handlers, name).remove(_after_undo)
+    if bpy.app.timers.is_registered(_flush_all):
+        bpy.app.timers.unregister(_flush_all)

@@ -1,0 +1,7 @@
+"""What a user can do. An operator gathers, calls the core once, hands the result on and reports."""
+
+from __future__ import annotations
+
+from . import exporting, shots, views
+
+CLASSES = (*shots.CLASSES, *views.CLASSES, *exporting.CLASSES)

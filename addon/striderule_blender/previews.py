@@ -1,0 +1,123 @@
+"""Previews: the walk as a film per view. One picture a pose from Workbench, holds and repeats by the sequencer."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from striderule.errors import ModelError, OutputError
+from striderule.model.view import View
+from striderule.solve.plan import Plan
+
+from . import bridge, compat, scene
+from .preview_walks import PreviewWalk, on_the_spot, travelling
+from .scene import studio
+
+Progress = Callable[[int, int], object]
+"""(pictures done, pictures in all)."""
+
+DEFAULT_VIEWS = ("side-on", "three-quarter-front")
+
+
+def preview_name(view: str, spot: bool = False, block_through: bool = False) -> str:
+    """File name of a preview."""
+    return f"preview_{view}{'_on-the-spot' if spot else ''}{'_block-through' if block_through else ''}.mp4"
+
+
+def render_previews(
+    plan: Plan,
+    views: Sequence[View],
+    names: Sequence[str],
+    folder: Path,
+    *,
+    spot: bool = False,
+    block_through: bool = False,
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Write one film per named view into `folder`, at the shot's rate and at least 8 s long. Returns the files.
+
+    spot: on the spot, the floor moving under the puppet; otherwise it travels. block_through: only key poses, each
+    held for its time. Works in a scene of its own that is gone afterwards.
+    Raises ModelError for an unknown view, OutputError.
+    """
+    by_name = {view.name: view for view in views}
+    for name in names:
+        if name not in by_name:
+            raise ModelError("views", "views out of " + ", ".join(by_name), repr(name))
+    seen = [by_name[name] for name in names]
+    walk = (on_the_spot if spot else travelling)(plan, seen, block_through)
+    written, done, total = [], 0, len(seen) * len(walk.poses)
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="striderule-") as pictures, _stage(walk, spot) as stage:
+        for view in walk.views:
+            scene.look_through(stage, scene.camera_of(stage, view.name))
+            files = []
+            for pose in walk.poses:
+                files.append(_picture(stage, walk.plan, pose, Path(pictures) / f"{view.name}-{pose + 1:06d}.png"))
+                done += 1
+                if progress:
+                    progress(done, total)
+            path = folder / preview_name(view.name, spot, block_through)
+            _film(walk, view, Path(pictures), [files[i] for i in walk.frames], path)
+            written.append(path)
+    return written
+
+
+@contextmanager
+def _stage(walk: PreviewWalk, spot: bool) -> Any:
+    """A scene of our own that shows the walk, taken away at the end."""
+    stage = bpy.data.scenes.new("Striderule preview")
+    try:
+        scene.build(stage, walk.plan, walk.views, scene.SceneSettings(0, 0, ruler=not spot))
+        if spot:
+            scene.carry_floor(stage, walk.plan, walk.floor_mm)
+        studio.light(stage)
+        compat.still_output(stage)
+        yield stage
+    finally:
+        stage.world = None
+        scene.remove(stage)
+        bpy.data.scenes.remove(stage)
+
+
+def _picture(stage: Any, plan: Plan, pose: int, path: Path) -> str:
+    stage.frame_set(int(plan.first_frame[pose]))
+    stage.render.filepath = str(path)
+    _render(path, scene=stage.name, write_still=True)
+    return path.name
+
+
+def _film(walk: PreviewWalk, view: View, folder: Path, names: list[str], path: Path) -> None:
+    """Encode one picture per film frame, names may repeat, under a temporary name first."""
+    film = bpy.data.scenes.new("Striderule film")
+    part = path.with_name(f".{path.stem}.part.mp4")
+    try:
+        render, rate = film.render, walk.plan.shot.rate
+        render.fps, render.fps_base = bridge.fps_of_rate(rate)
+        render.resolution_x, render.resolution_y, render.resolution_percentage = view.width, view.height, 100
+        film.frame_start, film.frame_end = 1, len(names)
+        film.view_settings.view_transform, render.dither_intensity = "Standard", 0.0
+        render.filepath, render.use_file_extension, render.use_sequencer = str(part), False, True
+        compat.sequence_of_pictures(film, folder, names)
+        compat.video_output(film)
+        _render(path, scene=film.name, animation=True)
+        part.replace(path)
+    except OSError as error:
+        raise OutputError(f"{path}: the preview could not be written: {error}") from error
+    finally:
+        part.unlink(missing_ok=True)
+        bpy.data.scenes.remove(film)
+
+
+def _render(path: Path, **options: Any) -> None:
+    try:
+        done = bpy.ops.render.render(**options)
+    except RuntimeError as error:
+        raise OutputError(f"{path}: Blender could not render it: {error}") from error
+    if "FINISHED" not in done:
+        raise OutputError(f"{path}: Blender stopped rendering it.")

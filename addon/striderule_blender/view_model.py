@@ -1,0 +1,79 @@
+"""What the panels show, prepared: panels only draw it."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+from typing import Any
+
+from striderule.check import SEVERITIES
+from striderule.model.fields import specs_of
+from striderule.model.seeds import starter_paths
+from striderule.model.walk import Hips, Walk
+
+from . import live, scene
+from .properties import label_of
+
+SECTIONS: dict[str, tuple[str, ...]] = {
+    "walk": ("steps", "step_mm", "width_mm", "first_foot", "poses_per_step", "passing_pose", "landing"),
+    "feet": (
+        "lift_mm", "lift_top", "clearance_mm", "lift_off_poses", "toe_roll_poses", "heel_off_deg",
+        "heel_strike_deg", "flat_after_poses", "toe_out_deg",
+    ),
+    "body": ("sway", "lean_deg", "pelvis_turn_deg", "pelvis_drop_deg", "chest_counter_turn"),
+    "hips": ("contact_mm", "down_mm", "passing_mm", "up_mm"),
+}  # fmt: skip
+"""Which values of the walk stand in which panel; together they are all of them."""
+
+ICONS = {"impossible": "ERROR", "risky": "QUESTION", "note": "INFO"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One value. use: the name of its flag where it may be left open; label: shown beside that flag."""
+
+    group: Any
+    key: str
+    label: str
+    use: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """has_shot: the scene has a walk. facts: lines about it. refusal: why an edit is not on show, in lines."""
+
+    settings: Any
+    has_shot: bool
+    facts: tuple[str, ...] = ()
+    refusal: tuple[str, ...] = ()
+    findings: str = ""
+
+
+def rows(settings: Any, section: str) -> list[Row]:
+    """The values of a panel."""
+    group, model = (settings.hips, Hips) if section == "hips" else (settings.walk, Walk)
+    specs = specs_of(model)
+    return [Row(group, key, label_of(key, specs[key]), f"use_{key}" if specs[key].optional else "")
+            for key in SECTIONS[section]]  # fmt: skip
+
+
+def shown(stage: Any) -> Shown:
+    """What the panels show of a scene. Nothing is solved here."""
+    settings = live.settings_of(stage)
+    if not scene.set_collection(stage):
+        return Shown(settings, False)
+    seconds = stage.frame_end * stage.render.fps_base / stage.render.fps
+    facts = (f"{settings.poses} poses, {stage.frame_end} frames, {seconds:.2f} s",)
+    count = {one: sum(row.severity == one for row in settings.findings) for one in SEVERITIES}
+    said = ", ".join(f"{number} {one}" for one, number in count.items() if number)
+    return Shown(settings, True, facts, tuple(wrapped(settings.refusal)), said or "none")
+
+
+def wrapped(words: str, width: int = 42) -> list[str]:
+    """Lines for a narrow panel."""
+    return textwrap.wrap(words, width)
+
+
+def starters() -> list[tuple[str, str]]:
+    """(name, title) of every starter."""
+    return [(name, name.replace("-", " ").title()) for name in starter_paths()]
