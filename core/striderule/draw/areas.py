@@ -1,6 +1,6 @@
 """Exact coverage of filled polygons: signed areas of all edges, cut at pixel sides and summed from left to right, in those
-tiles alone that an edge crosses; the tiles between them take one value a row (sparse form of the accumulation buffer that font
-rasterisers use)."""
+tiles alone that an edge crosses; the tiles between them take one value a row (the sparse form of the accumulation buffer
+that font rasterisers use)."""
 
 from __future__ import annotations
 
@@ -38,11 +38,12 @@ class Areas:
         inner = x % SIDE < SIDE - 1
         sums += np.bincount(cell[inner] + 1, weights=right[inner], minlength=len(keys) * AREA)
         sums = np.cumsum(sums.reshape(-1, SIDE, SIDE), axis=2)
-        turn = np.bincount(place.reshape(-1) * SIDE + y % SIDE, weights=weight, minlength=len(keys) * SIDE).reshape(-1, SIDE)
+        line_of_piece = place.reshape(-1) * SIDE + y % SIDE
+        turn = np.bincount(line_of_piece, weights=weight, minlength=len(keys) * SIDE).reshape(-1, SIDE)
         after = np.cumsum(turn, axis=0)
         winding = sums + (after - turn)[:, :, None]
         column, line = keys % wide, keys // wide
-        # Between two touched tiles of one row nothing but level edges can lie, so one winding holds for each row of pixels.
+        # Between two touched tiles of one row nothing but level edges can lie: one winding holds for each row of pixels.
         level = np.minimum(np.abs(after), 1.0)
         level[level < 1e-6] = 0
         inside = level[:-1].max(axis=1) > 0
@@ -57,7 +58,7 @@ class Areas:
         self.tile = np.concatenate((line[seen] % grid.rows * grid.columns + column[seen],
                                     line[left] % grid.rows * grid.columns + column[left] + 1 + step))
 
-    def paint(self, core: Singles, halo: Singles, place: Whole) -> None:
+    def paint(self, core: Singles, halo: Singles, place: Whole) -> None:  # noqa: ARG002 - fills have no halo
         edge = len(self._cover)
         core[place[:edge]] = self._cover
         for begin in range(0, len(self._left), _CHUNK):
@@ -88,9 +89,10 @@ def _edges(areas: Sequence[tuple[int, Area]]) -> tuple[Floats, Floats, Whole]:
 
 
 def _pieces(start: Floats, end: Floats, item: Whole, grid: Grid) -> tuple[Whole, Whole, Floats, Floats, Whole]:
-    """Edges cut at every pixel side: column and row of the pixel, height with its sign, mean x within the pixel (0..1), item.
+    """Edges cut at every pixel side: column and row of the pixel, height with its sign, mean x within it (0..1), item.
 
-    What lies left of the frame stands at x = 0, what lies right of it in the first pixel beyond; what lies above or below is dropped.
+    What lies left of the frame stands at x = 0, what lies right of it in the first tile beyond; what lies above or below is
+    dropped.
     """
     rise = end[:, 1] - start[:, 1]
     sign = np.sign(rise)

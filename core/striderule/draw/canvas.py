@@ -9,11 +9,11 @@ import numpy as np
 import numpy.typing as npt
 
 from .drawing import Colour
-from .tiles import AREA, SIDE, Cover, Flags, Floats, Grid, Singles, Whole
+from .tiles import AREA, SIDE, Cover, Flags, Grid, Singles, Whole, runs
 
 Bytes = npt.NDArray[np.uint8]
 
-_CHUNK = 256                    # tiles composited at once: 4 x 64 x 4 bytes x 256 = 256 KB stay in cache through all their paints
+_CHUNK = 256                    # tiles composited at once: 256 KB, which stay in cache through all their paints
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,8 +28,11 @@ class Paint:
 
 @dataclass(frozen=True, eq=False)
 class Canvas:
-    """A picture of width x height pixels. tile: numbers of painted tiles, rising; light (n, 4, AREA): premultiplied sRGB and
-    the share of the backdrop that shows through. under: an older canvas that shows where this one has no tile of its own."""
+    """A picture of width x height pixels.
+
+    tile (n,): numbers of painted tiles; light (n, 4, AREA): premultiplied sRGB and the share of the backdrop that shows
+    through. under: an older canvas that shows where this one has no tile of its own.
+    """
 
     width: int
     height: int
@@ -53,9 +56,8 @@ class Canvas:
             return self
         under = self.under.flat()
         rest = ~np.isin(under.tile, self.tile)
-        tile = np.concatenate((under.tile[rest], self.tile))
-        order = np.argsort(tile)
-        return Canvas(self.width, self.height, tile[order], np.concatenate((under.light[rest], self.light))[order])
+        tile, light = np.concatenate((under.tile[rest], self.tile)), np.concatenate((under.light[rest], self.light))
+        return Canvas(self.width, self.height, tile, light)
 
     def rgba8(self) -> Bytes:
         """The picture as (height, width, 4) bytes, straight alpha, colour 0 where alpha is 0."""
@@ -119,32 +121,33 @@ def over_backdrop(canvas: Canvas, rgb: Colour) -> Bytes:
     for one in canvas._stack():  # pyright: ignore[reportPrivateUsage]
         mixed = one.light[:, :3] + one.light[:, 3:] * back[:, None]
         mixed = np.minimum(mixed * np.float32(255) + np.float32(0.5), np.float32(255)).astype(np.uint8)
-        cells[one.tile // grid.columns, :, one.tile % grid.columns] = mixed.transpose(0, 2, 1).reshape(-1, SIDE, SIDE, 3)
+        whole = mixed.transpose(0, 2, 1).reshape(-1, SIDE, SIDE, 3)
+        cells[one.tile // grid.columns, :, one.tile % grid.columns] = whole
     return frame[:canvas.height, :canvas.width]
 
 
 def composite(covers: Sequence[Cover], paint: Paint, start: Canvas) -> Canvas:
     """Paint all covers on top of start in the order of their items.
 
-    Tiles stand in the order of how many items touch them, most first; then the k-th item of all tiles that have one lies in
-    one run of rows, and painting it is one operation on a run of tiles.
+    Tiles stand in the order of how many items touch them, most first; then the k-th item of all tiles that have one lies
+    in one run of rows, and painting it is one operation on a run of tiles.
     """
     item = np.concatenate([one.item for one in covers])
     tile = np.concatenate([one.tile for one in covers])
     if not len(item):
         return start
-    tiles, slot_of_pair = np.unique(tile, return_inverse=True)
-    depth = np.bincount(slot_of_pair)
+    # Pairs by tile, then by item; then tiles by how many items they have.
+    order = np.argsort(tile * (int(item.max()) + 1) + item, kind="stable")
+    first, group, rank = runs(tile[order])
+    depth = np.bincount(group)
     deepest_first = np.argsort(-depth, kind="stable")
+    tiles = tile[order][first][deepest_first]
     slot = np.empty_like(deepest_first)
     slot[deepest_first] = np.arange(len(tiles))
-    order = np.lexsort((item, slot_of_pair))
-    begin = np.cumsum(depth) - depth
-    rank = np.arange(len(order)) - begin[slot_of_pair[order]]
     width = np.bincount(rank)
     row_of_rank = np.cumsum(width) - width
     place = np.empty(len(order), np.int64)
-    place[order] = row_of_rank[rank] + slot[slot_of_pair[order]]
+    place[order] = row_of_rank[rank] + slot[group]
     core = np.zeros((len(order), AREA), np.float32)
     halo = np.zeros((len(order), AREA), np.float32)
     done = 0
@@ -157,17 +160,18 @@ def composite(covers: Sequence[Cover], paint: Paint, start: Canvas) -> Canvas:
     light[:, 3] = 1
     base = start.flat()
     if len(base.tile):
-        at = np.minimum(np.searchsorted(base.tile, tiles), len(base.tile) - 1)
-        old = base.tile[at] == tiles
-        light[slot[old]] = base.light[at[old]]
-    for first in range(0, len(tiles), _CHUNK):
+        at = np.full(base.grid.columns * base.grid.rows, -1)
+        at[base.tile] = np.arange(len(base.tile))
+        old = np.flatnonzero(at[tiles] >= 0)
+        light[old] = base.light[at[tiles[old]]]
+    for begin in range(0, len(tiles), _CHUNK):
         for row, count in zip(row_of_rank, width, strict=True):
-            size = min(count - first, _CHUNK)
+            size = min(count - begin, _CHUNK)
             if size <= 0:
                 break
-            rows = slice(row + first, row + first + size)
-            _blend(light[first:first + size], core[rows], halo[rows], item_at[rows], paint)
-    return Canvas(start.width, start.height, tiles, light[slot], base if len(base.tile) else None)
+            rows = slice(row + begin, row + begin + size)
+            _blend(light[begin:begin + size], core[rows], halo[rows], item_at[rows], paint)
+    return Canvas(start.width, start.height, tiles, light, base if len(base.tile) else None)
 
 
 def _blend(light: Singles, core: Singles, halo: Singles, item: Whole, paint: Paint) -> None:

@@ -1,4 +1,4 @@
-"""Exact coverage of discs and circles: the area of a disc within a pixel, from the area of a disc within a quarter plane.
+"""Exact coverage of discs and circles: the area of a disc within a pixel, from that of a disc within a quarter plane.
 
 Circles too large for double precision areas are handed on as polylines whose sagitta is below what a byte can show.
 """
@@ -30,7 +30,7 @@ def polygon(x: float, y: float, radius: float) -> Floats:
 
 
 class Discs:
-    """Cover of dots and of rings up to radius LARGEST. Four radii each: hole of the core, core, hole of the halo, halo."""
+    """Cover of dots and rings up to radius LARGEST. Four radii each: hole of the core, core, hole of the halo, halo."""
 
     def __init__(self, marks: Sequence[tuple[int, Dot | Ring]], spots: Spots, grid: Grid) -> None:
         rows: list[tuple[float, ...]] = []
@@ -39,8 +39,9 @@ class Discs:
             hole = mark.radius - half if isinstance(mark, Ring) else 0.0
             numbers = (mark.x, mark.y, mark.radius, half, mark.ink.halo)
             if not all(math.isfinite(one) for one in numbers) or min(mark.radius, half, mark.ink.halo) < 0:
-                raise GeometryError("A circle's place, radius, width and halo must be finite numbers and not negative, "
-                                    f"given {numbers}.")
+                raise GeometryError(
+                    f"A circle's place, radius, width and halo must be finite and not negative, given {numbers}."
+                )
             edge = mark.radius + half
             rows.append((mark.x, mark.y, hole, edge, hole - mark.ink.halo, edge + mark.ink.halo, item))
         table = np.array(rows).reshape(-1, 7)
@@ -90,12 +91,14 @@ def _between(edges: Floats, hole: Floats, radius: Floats) -> Singles:
 def _disc(edges: Floats, radius: Floats) -> Floats:
     """Area (n, SIDE, SIDE) of a disc around the origin within each pixel.
 
-    The part of the disc left of x and above y is, with S(x) the integral of sqrt(r^2 - u^2) from 0 to x: xy + S(x) + S(y) + pi r^2 / 4
-    where the corner lies inside, else the part that the one or two lines cut off. Second differences give the pixels.
+    With S(x) the integral of sqrt(r^2 - u^2) from 0 to x, the part of the disc left of x and above y is
+    xy + S(x) + S(y) + pi r^2 / 4 where that corner lies inside, else what the one or two lines leave of it. Second
+    differences give the pixels.
     """
     r = radius[:, None, None]
     at = np.clip(edges, -r, r)
-    sweep = 0.5 * (at * np.sqrt(np.maximum(r * r - at * at, 0)) + r * r * np.arcsin(np.clip(at / np.maximum(r, 1e-12), -1, 1)))
+    turn = np.arcsin(np.clip(at / np.maximum(r, 1e-12), -1, 1))
+    sweep = 0.5 * (at * np.sqrt(np.maximum(r * r - at * at, 0)) + r * r * turn)
     quarter = np.pi / 4 * r * r
     beyond = at > 0
     cut = np.where(beyond, 2 * sweep, 2 * (sweep + quarter))

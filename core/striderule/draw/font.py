@@ -24,7 +24,10 @@ _TOKEN = re.compile(r"([MLhvD])(-?[0-9.]+) (-?[0-9.]+)")
 
 @dataclass(frozen=True, eq=False)
 class Stroke:
-    """A polyline (n, 2) of a text in pixels from the left end of its base line; width as a share of the text's stroke width."""
+    """A polyline (n, 2) of a text in pixels from the left end of its base line.
+
+    factor: its width as a share of the text's stroke width.
+    """
 
     points: Floats
     factor: float = 1.0
@@ -70,7 +73,7 @@ def strokes(text: str, size: float) -> list[Stroke]:
     at, out = 0.0, list[Stroke]()
     for one in text:
         glyph = _glyph(one)
-        out += [Stroke((part.points + (at, 0.0)) * flip, part.factor) for part in glyph.strokes]
+        out += [Stroke((part.points + np.array((at, 0.0))) * flip, part.factor) for part in glyph.strokes]
         at += glyph.width + GAP
     return out
 
@@ -99,7 +102,7 @@ def _glyph(character: str) -> _Glyph:
     if not parts:
         return _Glyph((), SPACE - GAP + 1.0)
     # A mark never widens its letter, so that accented and plain words keep the same rhythm.
-    shapes = [Stroke(one.points + (x, y), one.factor) for path, x, y in parts for one in _parsed(path)]
+    shapes = [Stroke(one.points + np.array((x, y)), one.factor) for path, x, y in parts for one in _parsed(path)]
     return _Glyph(tuple(shapes), _extent(_parsed(parts[0][0])))
 
 

@@ -1,7 +1,7 @@
 """The shapes of the stroke font, drawn for this project: one short path per character.
 
-Units: capitals and digits are 14 high, small letters 10, y up from the base line. A path's letters: M moves, L draws a line,
-h and v draw a quarter of an ellipse that leaves level (h) or upright (v) and arrives the other way, D sets a dot.
+Units: capitals and digits are 14 high, small letters 10, y up from the base line. A path's letters: M moves, L draws a
+line, h and v draw a quarter of an ellipse that leaves level (h) or upright (v) and arrives the other way, D sets a dot.
 """
 
 CAPITAL = 14.0
@@ -69,7 +69,7 @@ PATHS: dict[str, str] = {
     "z": "M0 10L7.2 10L0 0L7.2 0",
     # Digits are equally wide, so that numbers in a column stand still. The bar inside tells 0 from O.
     "0": "M0 7v4.2 14h8.4 7v4.2 0h0 7M2.9 4.6L5.5 9.4",
-    "1": "M1 11L4.6 14L4.6 0M1.2 0L8 0",
+    "1": "M1.2 11L4.9 14L4.9 0M1.4 0L8.4 0",
     "2": "M0.4 10.4v4.2 14h8 10.3L7.2 7.8L0 0L8.4 0",
     "3": "M0.5 11.4v4.1 14h7.8 10.7v4.4 7.4L3 7.4M4.4 7.4h8.4 3.7v4.1 0h0 2.8",
     "4": "M6.2 0L6.2 14L0 4.2L8.4 4.2",
@@ -137,7 +137,9 @@ PATHS: dict[str, str] = {
     "\u2265": "M0 12.4L8 8L0 3.6M0 0.6L8 0.6",
 }
 
-SAME: dict[str, str] = {"\u03bc": "\u00b5", "\u2010": "-", "\u2011": "-", "\u2022": "\u00b7", "\u00a0": " ", "\u202f": " "}
+SAME: dict[str, str] = {
+    "\u03bc": "\u00b5", "\u2010": "-", "\u2011": "-", "\u2022": "\u00b7", "\u00a0": " ", "\u202f": " ",
+}
 
 # Marks stand over x = 0 at the height for small letters; over capitals they rise by CAPITAL_RISE.
 MARKS: dict[str, str] = {

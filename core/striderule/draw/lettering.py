@@ -18,7 +18,7 @@ from .discs import Discs
 from .drawing import Dot, Ink, Label, Line
 from .segments import segments_of
 from .strokes import Strokes
-from .tiles import AREA, SIDE, Cover, Grid, Singles, Whole
+from .tiles import AREA, SIDE, Cover, Grid, Singles, Whole, runs
 
 _MOST_KEPT = 2048
 _Key = tuple[str, float, float, float]
@@ -26,10 +26,9 @@ _Key = tuple[str, float, float, float]
 
 @dataclass(frozen=True, eq=False)
 class _Sprite:
-    """core, halo: coverage (rows, columns); left, top: the place of its first pixel from the label's anchor."""
+    """cover (2, rows, columns): of core and halo; left, top: the place of its first pixel from the label's anchor."""
 
-    core: Singles
-    halo: Singles
+    cover: Singles
     left: int
     top: int
 
@@ -65,7 +64,10 @@ def forget() -> None:
 
 
 def anchor(label: Label) -> tuple[int, int]:
-    """The whole pixel on which the left end of the label's base line stands in every kind of picture."""
+    """The whole pixel on which the left end of the label's base line stands in every kind of picture. Raises GeometryError
+    where its place is not finite."""
+    if not math.isfinite(label.x) or not math.isfinite(label.y):
+        raise GeometryError(f"A label needs a finite place, given {(label.x, label.y)}.")
     return math.floor(label.x + 0.5), math.floor(label.y + 0.5)
 
 
@@ -78,35 +80,40 @@ class Lettering:
         for item, label in labels:
             numbers = (label.x, label.y, label.size, label.ink.width, label.ink.halo)
             if not all(math.isfinite(one) for one in numbers) or min(numbers[2:]) < 0:
-                raise GeometryError("A label's place, size, stroke width and halo must be finite numbers and not negative, "
-                                    f"given {numbers}.")
+                raise GeometryError(
+                    f"A label's place, size, stroke width and halo must be finite and not negative, given {numbers}."
+                )
             if label.text.strip() and label.size > 0 and _near(label, grid):
                 shown.append((item, label))
                 keys.append((label.text, label.size, label.ink.width, label.ink.halo))
-        core, halo = [np.zeros((0, AREA), np.float32)], [np.zeros((0, AREA), np.float32)]
         items, tiles = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
+        self._cells: list[Singles] = []
         for (item, label), sprite in zip(shown, _SHELF.sprites(keys), strict=True):
             x, y = anchor(label)
-            column, row = (x + sprite.left) // SIDE, (y + sprite.top) // SIDE
-            inset_x, inset_y = (x + sprite.left) % SIDE, (y + sprite.top) % SIDE
-            high, wide = sprite.core.shape
+            column, inset_x = divmod(x + sprite.left, SIDE)
+            row, inset_y = divmod(y + sprite.top, SIDE)
+            high, wide = sprite.cover.shape[1:]
             rows, columns = -(-(inset_y + high) // SIDE), -(-(inset_x + wide) // SIDE)
             box = np.zeros((2, rows * SIDE, columns * SIDE), np.float32)
-            box[0, inset_y:inset_y + high, inset_x:inset_x + wide] = sprite.core
-            box[1, inset_y:inset_y + high, inset_x:inset_x + wide] = sprite.halo
-            cells = box.reshape(2, rows, SIDE, columns, SIDE).transpose(0, 1, 3, 2, 4).reshape(2, rows * columns, AREA)
-            at_row, at_column = row + np.repeat(np.arange(rows), columns), column + np.tile(np.arange(columns), rows)
-            used = (at_row >= 0) & (at_row < grid.rows) & (at_column >= 0) & (at_column < grid.columns)
-            core.append(cells[0, used])
-            halo.append(cells[1, used])
-            tiles.append((at_row * grid.columns + at_column)[used])
-            items.append(np.full(int(used.sum()), item, np.int64))
+            box[:, inset_y : inset_y + high, inset_x : inset_x + wide] = sprite.cover
+            top, bottom = max(-row, 0), min(grid.rows - row, rows)
+            left, right = max(-column, 0), min(grid.columns - column, columns)
+            if top >= bottom or left >= right:
+                continue
+            cells = box.reshape(2, rows, SIDE, columns, SIDE)[:, top:bottom, :, left:right].swapaxes(2, 3)
+            self._cells.append(cells.reshape(2, -1, AREA))
+            tile = np.arange(row + top, row + bottom)[:, None] * grid.columns + np.arange(column + left, column + right)
+            tiles.append(tile.reshape(-1))
+            items.append(np.full(tile.size, item, np.int64))
         self.item: Whole = np.concatenate(items)
         self.tile: Whole = np.concatenate(tiles)
-        self._core, self._halo = np.concatenate(core), np.concatenate(halo)
 
     def paint(self, core: Singles, halo: Singles, place: Whole) -> None:
-        core[place], halo[place] = self._core, self._halo
+        done = 0
+        for cells in self._cells:
+            at = place[done : done + cells.shape[1]]
+            core[at], halo[at] = cells
+            done += len(at)
 
 
 def _near(label: Label, grid: Grid) -> bool:
@@ -129,7 +136,7 @@ def _stroked(keys: Sequence[_Key]) -> list[_Sprite]:
         left, top = (int(one) - margin for one in np.floor(reach.min(axis=0)))
         right, low = (int(one) + margin for one in np.ceil(reach.max(axis=0)))
         for one in shapes:
-            at = one.points + (-left, bottom - top)
+            at = one.points + np.array((-left, bottom - top))
             ink = Ink((1, 1, 1), width * one.factor, halo=halo)
             if len(at) == 1:
                 marks.append((number, Dot(at[0, 0], at[0, 1], ink.width / 2, ink)))
@@ -145,13 +152,18 @@ def _stroked(keys: Sequence[_Key]) -> list[_Sprite]:
     for cover in covers:
         inner, outer = np.zeros((2, len(cover.tile), AREA), np.float32)
         cover.paint(inner, outer, np.arange(len(cover.tile)))
-        row, column = cover.tile // grid.columns, cover.tile % grid.columns
-        for whole, part in ((core, inner), (halo, outer)):
-            whole[row, :, column] = np.maximum(whole[row, :, column], part.reshape(-1, SIDE, SIDE))
+        order = np.argsort(cover.tile, kind="stable")
+        _, _, number = runs(cover.tile[order])
+        # A dot and its neighbour may share a tile: the first of every tile, then the second ...
+        for one in range(int(number.max(initial=-1)) + 1):
+            pick = order[number == one]
+            row, column = cover.tile[pick] // grid.columns, cover.tile[pick] % grid.columns
+            for whole, part in ((core, inner), (halo, outer)):
+                whole[row, :, column] = np.maximum(whole[row, :, column], part[pick].reshape(-1, SIDE, SIDE))
     whole = np.stack((core, halo)).reshape(2, grid.rows * SIDE, grid.columns * SIDE)
     out: list[_Sprite] = []
     for begin, high, left, top in boxes:
         cut = whole[:, begin:begin + high]
         wide = int(np.flatnonzero(cut.any(axis=(0, 1))).max(initial=0)) + 1
-        out.append(_Sprite(cut[0, :, :wide].copy(), cut[1, :, :wide].copy(), left, top))
+        out.append(_Sprite(cut[:, :, :wide].copy(), left, top))
     return out

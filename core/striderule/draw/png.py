@@ -1,7 +1,8 @@
-"""PNG files of 8-bit RGB and RGBA pictures (W3C PNG specification, third edition), written fast where most rows are blank.
+"""PNG files of 8-bit RGB and RGBA pictures (W3C PNG specification, third edition), written fast where most rows are
+blank.
 
-Rows are not filtered and deflated in bands, each ended by a full flush: bands can be deflated in any order or side by side,
-and blank ones come ready made. The same pixels give the same bytes: no date, no text, nothing of the machine.
+Rows are not filtered, and are deflated in bands, each ended by a full flush: bands can be deflated in any order or side by
+side, and blank ones come ready made. The same pixels give the same bytes: no date, no text, nothing of the machine.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ _LEVEL = 1
 _BAND = 16                      # rows; blank runs are told apart at this grain
 _ADLER = 65521
 _LARGEST = 2**31 - 1
+_DENSEST = 1100                 # deflate packs at most 1032 bytes in one
 _CHANNELS = {2: 3, 6: 4}        # PNG colour type: samples a pixel
 
 Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
@@ -40,7 +42,9 @@ def encode(pixels: Bytes, inked: npt.NDArray[np.bool_] | None = None, each: Each
     Raises OutputError where the array is not such a picture.
     """
     if pixels.dtype != np.uint8 or pixels.ndim != 3 or pixels.shape[2] not in (3, 4) or 0 in pixels.shape:
-        raise OutputError(f"A PNG needs pixels of shape (height, width, 3 or 4) as uint8, given {pixels.shape} {pixels.dtype}.")
+        raise OutputError(
+            f"A PNG needs pixels of shape (height, width, 3 or 4) as uint8, given {pixels.shape} {pixels.dtype}."
+        )
     height, width, channels = pixels.shape
     if max(height, width) > _LARGEST:
         raise OutputError(f"A PNG holds at most {_LARGEST} pixels a side, given {width} x {height}.")
@@ -59,7 +63,7 @@ def encode(pixels: Bytes, inked: npt.NDArray[np.bool_] | None = None, each: Each
         else:
             jobs.append(rows)
     data, check = [b"\x78\x01"], 1
-    for job, (packed, length, own) in zip(jobs, each(_deflated, ((job, row) for job in jobs)), strict=True):
+    for packed, length, own in each(_deflated, [(job, row) for job in jobs]):
         data.append(packed)
         check = _joined(check, own, length)
     data.append(b"\x03\x00" + struct.pack(">I", check))       # an empty last block, then the check sum of all rows
@@ -131,10 +135,12 @@ def decode(data: bytes) -> Bytes:
         raise ModelError("", "a PNG file with a header", "none")
     width, height, depth, colour, _, _, interlace = struct.unpack(">IIBBBBB", header)
     if depth != 8 or colour not in _CHANNELS or interlace or not width or not height:
+        way = "interlaced" if interlace else "not interlaced"
         raise ModelError("", "an 8-bit RGB or RGBA PNG, not interlaced",
-                         f"{depth} bits, colour type {colour}, {'' if interlace else 'not '}interlaced, {width} x {height}",
-                         "Save it as 8-bit RGB or RGBA.")
+                         f"{depth} bits, colour type {colour}, {way}, {width} x {height}", "Save it as 8-bit RGB or RGBA.")
     size = height * (1 + width * _CHANNELS[colour])
+    if size > _DENSEST * len(packed):
+        raise ModelError("", f"{size} bytes of pixels", f"{len(packed)} bytes that cannot hold them")
     unpacker = zlib.decompressobj()
     try:
         # One byte more than needed, so that a file that holds more is found out without unpacking it all.

@@ -17,11 +17,17 @@ _SHORTEST_DASH = 0.1            # px; shorter patterns are painted solid: their 
 
 @dataclass(frozen=True, eq=False)
 class Segments:
-    """Straight pieces with round ends: start (n, 2), unit direction (n, 2), length, half width, reach (half + halo), item (n,)."""
+    """Straight pieces with round ends: start (n, 2), unit direction (n, 2), length, half width, reach, item (n,).
+
+    reach: half width + halo. free (n, 2): whether nothing of the same line joins on at the start, at the end. before (n, 2): where something does, the
+    direction of the segment that comes in at the start.
+    """
 
     start: Floats
     along: Floats
     length: Floats
+    free: Flags
+    before: Floats
     half: Floats
     reach: Floats
     item: Whole
@@ -40,7 +46,7 @@ class Spots:
 def segments_of(lines: Sequence[tuple[int, Line]], grid: Grid) -> tuple[Segments, Spots]:
     """(item number, line) pairs as segments; lines whose points are all equal as spots. Lines without points vanish.
 
-    Raises GeometryError where a point, width, halo or dash is not a finite number, or a width, halo or dash is negative.
+    Raises GeometryError where a point, width, halo or dash is not a finite number, or one of the latter is negative.
     """
     points: list[Floats] = [np.zeros((0, 2))]
     table: list[tuple[float, ...]] = []
@@ -62,6 +68,7 @@ def segments_of(lines: Sequence[tuple[int, Line]], grid: Grid) -> tuple[Segments
     if not np.isfinite(rows).all() or (rows < 0).any():
         raise GeometryError("A line's width, halo and dash must be finite and not negative.")
     counts = rows[:, 5].astype(np.int64)
+    first = np.cumsum(counts) - counts
     line_of = np.repeat(np.arange(len(counts)), counts)
     inner = line_of[1:] == line_of[:-1]
     start, step, owner = joined[:-1][inner], np.diff(joined, axis=0)[inner], line_of[1:][inner]
@@ -71,21 +78,34 @@ def segments_of(lines: Sequence[tuple[int, Line]], grid: Grid) -> tuple[Segments
     spot = np.bincount(owner, minlength=len(counts)) == 0
     reach = rows[:, 0] + rows[:, 1]
     item = rows[:, 4].astype(np.int64)
-    first = np.cumsum(counts) - counts
     spots = Spots(joined[first][spot], rows[:, 0][spot], reach[spot], item[spot])
     run = np.cumsum(length) - length
     run -= run[np.searchsorted(owner, owner)] if len(owner) else 0.0
     along = step / length[:, None]
     enter, leave = _clipped(start, along, length, reach[owner] + 2.0, grid)
     seen = enter < leave
+    change = np.concatenate(((True,), owner[1:] != owner[:-1], (True,)))
+    # A line that ends where it began is joined there, whether it says so or not.
+    shut = (joined[first] == joined[first + counts - 1]).all(axis=1)
+    dashed = _is_dashed(rows[:, 2:4])
+    free = np.column_stack((change[:-1], change[1:])) & ~shut[owner, None] | dashed[owner, None]
+    before = along[np.where(change[:-1], _last_of(owner), np.arange(len(owner)) - 1)]
     enter, leave, source = _dashed(enter + run, leave + run, rows[owner, 2:4], seen)
     begin = start[source] + along[source] * (enter - run[source])[:, None]
     of = owner[source]
-    return Segments(begin, along[source], leave - enter, rows[of, 0], reach[of], item[of]), spots
+    return Segments(begin, along[source], leave - enter, free[source], before[source], rows[of, 0], reach[of], item[of]), spots
+
+
+def _last_of(owner: Whole) -> Whole:
+    """For segments sorted by owner: the last one of the same owner."""
+    return np.searchsorted(owner, owner, side="right") - 1
 
 
 def _clipped(start: Floats, along: Floats, length: Floats, margin: Floats, grid: Grid) -> tuple[Floats, Floats]:
-    """Distances along each segment between which it lies in the frame grown by margin (Liang and Barsky 1984); enter >= leave: never."""
+    """Distances along each segment between which it lies in the frame grown by margin (Liang and Barsky 1984).
+
+    Where the first is not less than the second it never does.
+    """
     enter, leave = np.zeros(len(start)), length.copy()
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for axis, size in ((0, grid.width), (1, grid.height)):
@@ -99,10 +119,10 @@ def _clipped(start: Floats, along: Floats, length: Floats, margin: Floats, grid:
 
 
 def _dashed(enter: Floats, leave: Floats, dash: Floats, seen: Flags) -> tuple[Floats, Floats, Whole]:
-    """Spans of arc length cut into dashes, and which segment each span belongs to. On-length is that of the centre line:
-    the round ends reach beyond it, as in SVG."""
+    """Spans of arc length cut into dashes, and which segment each span belongs to. The on-length is that of the centre
+    line: the round ends reach beyond it, as in SVG."""
     period = dash.sum(axis=1)
-    solid = (dash[:, 1] <= 0) | (period < _SHORTEST_DASH)
+    solid = ~_is_dashed(dash)
     whole = np.flatnonzero(seen & solid)
     cut = np.flatnonzero(seen & ~solid)
     if not len(cut):
@@ -115,4 +135,9 @@ def _dashed(enter: Floats, leave: Floats, dash: Floats, seen: Flags) -> tuple[Fl
     good = (low < high) | ((low == high) & (dash[source, 0] == 0) & (low < leave[source]))
     source = np.concatenate((whole, source[good]))
     order = np.argsort(source, kind="stable")
-    return (np.concatenate((enter[whole], low[good]))[order], np.concatenate((leave[whole], high[good]))[order], source[order])
+    begin, end = np.concatenate((enter[whole], low[good])), np.concatenate((leave[whole], high[good]))
+    return begin[order], end[order], source[order]
+
+
+def _is_dashed(dash: Floats) -> Flags:
+    return (dash[:, 1] > 0) & (dash.sum(axis=1) >= _SHORTEST_DASH)

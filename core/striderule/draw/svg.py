@@ -82,7 +82,7 @@ def _label(label: Label) -> Iterable[str]:
             yield f'<path d="{path}" stroke="{tone}" stroke-width="{_n(ink.width + 2 * grow)}"/>'
         for one in shapes:
             if len(one.points) == 1:
-                at = one.points[0] + (x, y)
+                at = one.points[0] + np.array((x, y))
                 yield (f'<circle cx="{_n(at[0])}" cy="{_n(at[1])}" r="{_n(ink.width / 2 * one.factor + grow)}"'
                        f' fill="{tone}"/>')
         yield "</g>"

@@ -1,6 +1,6 @@
 """Square tiles that a picture is painted in: only tiles that something touches are ever made.
 
-Pixel (0, 0) covers the square from -0.5 to 0.5; tile (i, j) holds the pixels SIDE * i ... SIDE * i + SIDE - 1 of its rows.
+Pixel (0, 0) covers the square from -0.5 to 0.5; column i of tiles holds the pixels SIDE * i ... SIDE * i + SIDE - 1.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class Cover(Protocol):
     tile: Whole
 
     def paint(self, core: Singles, halo: Singles, place: Whole) -> None:
-        """Write the coverage 0..1 of pair k into row place[k] of core and halo, both (pairs of all covers, AREA), zero before."""
+        """Write the coverage 0..1 of pair k into row place[k] of core and halo (pairs of all covers, AREA), zero before."""
         ...
 
 
