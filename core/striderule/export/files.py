@@ -45,9 +45,11 @@ def make_folder(folder: Path) -> None:
         ) from error
 
 
-def write_bytes(path: Path, data: bytes) -> None:
+def write_bytes(path: Path, data: bytes, durable: bool = True) -> None:
     """Write a whole file: other readers see the old file or the new one, never a half. The folder is made if missing.
 
+    durable: wait until the disk holds it, so that a power cut leaves the old file or the new one, too. Not for the many
+    pictures of an overlay: they carry a check sum, and a damaged one is drawn again.
     Raises OutputError, with nothing changed, where the disk is full, the folder may not be written to, or `path` is a
     folder.
     """
@@ -56,7 +58,8 @@ def write_bytes(path: Path, data: bytes) -> None:
         with _opened(part) as file:
             file.write(data)
             file.flush()
-            os.fsync(file.fileno())
+            if durable:
+                os.fsync(file.fileno())
         part.replace(path)
     except BaseException as error:
         # Also after Ctrl-C: the temporary file goes, whatever interrupted us.

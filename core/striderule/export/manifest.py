@@ -87,6 +87,20 @@ def refuse_other_shot(folder: Path, shot: Shot, source: Source) -> None:
             )
 
 
+def retire(path: Path, shot: Shot) -> None:
+    """Take away what a new run makes untrue: the manifest at `path`, and every other one in its folder that tells of
+    another version of the shot. Raises OutputError."""
+    for one in sorted(path.parent.glob("manifest*.json")):
+        was = _shot_of(one)
+        if one == path or (was and was.get("identity") != shot_identity(shot)):
+            try:
+                one.unlink(missing_ok=True)
+            except OSError as error:
+                raise OutputError(
+                    f"{one}: cannot be removed ({error.strerror}). Check that you may write there."
+                ) from error
+
+
 def _shot_of(path: Path) -> dict[str, Any]:
     """The "shot" part of a manifest; empty where the file is no manifest of ours."""
     try:

@@ -8,17 +8,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
 from .. import __version__
 from ..draw.canvas import Canvas, over_backdrop
 from ..draw.drawing import Drawing, Layer
+from ..draw.layers import ShotDrawings
 from ..draw.png import ENCODER_VERSION, encode
 from ..draw.raster import render
-from ..draw.stack import stacked
 from ..errors import OutputError
 from ..model.view import View
 from ..solve.plan import Plan
@@ -57,11 +58,10 @@ def _sum(parts: Iterable[Written]) -> Written:
 
 @dataclass(frozen=True)
 class _Still:
-    """A layer that is the same in every picture: digest, file, and its canvas where the flat picture needs it."""
+    """A layer that is the same in every picture: its digest, and its file where it is written by itself."""
 
     digest: str
-    png: bytes
-    canvas: Canvas | None
+    png: bytes = b""
 
 
 @dataclass(frozen=True)
@@ -75,6 +75,9 @@ class _Job:
     painter: Painter
     owner: str
     still: Mapping[str, _Still] = field(default_factory=dict[str, _Still])
+    base: Canvas | None = None
+    """What all flat pictures stand on: those of their lowest layers that do not change."""
+    base_layers: int = 0
 
     @property
     def folder(self) -> Path:
@@ -100,23 +103,29 @@ def write_overlays(
     plan: Plan,
     views: Sequence[View],
     options: OverlayOptions,
-    painter_of: Callable[[Plan, View], Painter],
+    painter_of: Callable[[Plan, View], Painter] | None = None,
     *,
     each: Each = map,
     progress: Progress | None = None,
+    before: Callable[[], object] | None = None,
 ) -> Written:
     """Write the overlay pictures of `views` under root/overlay.
 
-    painter_of: prepares a view and gives its painter. each: `map`, or a pool's `map` that keeps the order. Every file
-    is written whole; being interrupted leaves whole pictures, which the next run keeps.
-    Raises OutputError, before anything is written, where a picture of another shot or of nobody is in the way and
+    painter_of: prepares a view and gives its painter; None: the shot's own drawings. each: `map`, or a pool's `map`
+    that keeps the order. Every file is written whole; being interrupted leaves whole
+    pictures, which the next run keeps.
+    before: called when nothing stands in the way, before anything is written.
+    Raises OutputError, before that, where a picture of another shot or of nobody is in the way and
     options.replace is not set.
     """
     owner = shot_tag(plan.shot.name)
+    prepare = painter_of or partial(_shot_painter, options)
     jobs = [_Job(root, plan, view, options, _not_prepared, owner) for view in views]
     for job in jobs:
         if not options.replace:
             _refuse_foreign(job)
+    if before:
+        before()
     total, done = sum(len(job.poses) for job in jobs), 0
     parts: list[Written] = []
     for job in jobs:
@@ -124,7 +133,7 @@ def write_overlays(
             make_folder(job.folder / name)
             sweep_parts(job.folder / name)
         sweep_parts(job.folder)
-        ready = _Job(root, plan, job.view, options, painter_of(plan, job.view), owner)
+        ready = replace(job, painter=prepare(plan, job.view))
         ready, still_files = _with_still(ready)
         parts.append(still_files)
         for result in each(partial(_write_pose, ready), ready.poses):
@@ -135,6 +144,12 @@ def write_overlays(
         if options.whole(plan):
             parts.append(Written(removed=_remove_stale(ready)))
     return _sum(parts)
+
+
+def _shot_painter(options: OverlayOptions, plan: Plan, view: View) -> Painter:
+    drawings = ShotDrawings(plan, view)
+    layers = tuple({*options.layers, *options.flat})
+    return lambda pose: drawings.drawing(pose, layers)
 
 
 def _not_prepared(pose: int) -> Drawing:
@@ -175,26 +190,24 @@ def _remove_stale(job: _Job) -> int:
 def _with_still(job: _Job) -> tuple[_Job, Written]:
     """The job with its unchanging layers painted, each also written once as overlay/<view>/<layer>.png."""
     view, options = job.view, job.options
+    layers = {layer.name: layer for layer in job.painter(job.poses[0]).layers if layer.still}
     still: dict[str, _Still] = {}
     parts: list[Written] = []
-    for layer in job.painter(job.poses[0]).layers:
-        wanted = layer.name in options.layers
-        if not layer.still or not (wanted or layer.name in options.flat):
-            continue
+    for name, layer in layers.items():
         digest = layer_digest(layer)
-        path = job.folder / f"{layer.name}.png"
+        still[name] = _Still(digest)
+        if name not in options.layers:
+            continue
+        path = job.folder / f"{name}.png"
         tag = Tag(picture_identity([digest], view.width, view.height, options.backdrop, ENCODER), job.owner)
-        kept = wanted and tag_of(path) == tag
-        canvas = None if kept and layer.name not in options.flat else _painted(job, layer)
-        png = path.read_bytes() if kept else b""
-        if wanted and not kept:
-            assert canvas is not None
-            png = tagged_png(_encoded(canvas, options), tag)
-            write_bytes(path, png)
-        if wanted:
-            parts.append(Written({job.relative(path): tag.picture}, drawn=not kept, kept=kept))
-        still[layer.name] = _Still(digest, png, canvas)
-    return _Job(job.root, job.plan, view, options, job.painter, job.owner, still), _sum(parts)
+        kept = tag_of(path) == tag
+        png = path.read_bytes() if kept else tagged_png(_encoded(_painted(job, [layer]), options), tag)
+        if not kept:
+            write_bytes(path, png, durable=False)
+        parts.append(Written({job.relative(path): tag.picture}, drawn=not kept, kept=kept))
+        still[name] = _Still(digest, png)
+    lowest = [layers[name] for name in takewhile(layers.__contains__, options.flat)]
+    return replace(job, still=still, base=_painted(job, lowest), base_layers=len(lowest)), _sum(parts)
 
 
 def _write_pose(job: _Job, pose: int) -> Written:
@@ -206,14 +219,6 @@ def _write_pose(job: _Job, pose: int) -> Written:
         name: job.still[name].digest if name in job.still else layer_digest(layers.get(name, Layer(name, ())))
         for name in {*options.layers, *options.flat}
     }
-    canvases: dict[str, Canvas] = {}
-
-    def canvas_of(name: str) -> Canvas:
-        if name not in canvases:
-            ready = job.still[name].canvas if name in job.still else None
-            canvases[name] = ready or _painted(job, layers.get(name, Layer(name, ())))
-        return canvases[name]
-
     parts: list[Written] = []
     for folder in job.folders:
         shown = options.flat if folder == FLAT else (folder,)
@@ -227,17 +232,21 @@ def _write_pose(job: _Job, pose: int) -> Written:
             if folder in job.still:
                 png = job.still[folder].png
             else:
-                canvas = stacked([canvas_of(name) for name in shown], view.width, view.height)
+                if folder == FLAT:
+                    upper = [layers[name] for name in shown[job.base_layers :] if name in layers]
+                    canvas = _painted(job, upper, job.base)
+                else:
+                    canvas = _painted(job, [layers[folder]] if folder in layers else [])
                 png = tagged_png(_encoded(canvas, options), tag)
             for path in missing:
-                write_bytes(path, png)
+                write_bytes(path, png, durable=False)
         kept = len(paths) - len(missing)
         parts.append(Written({job.relative(path): identity for path in paths}, len(missing), kept))
     return _sum(parts)
 
 
-def _painted(job: _Job, layer: Layer) -> Canvas:
-    return render((layer,), job.view.width, job.view.height)
+def _painted(job: _Job, layers: Sequence[Layer], start: Canvas | None = None) -> Canvas:
+    return render(layers, job.view.width, job.view.height, start)
 
 
 def _encoded(canvas: Canvas, options: OverlayOptions) -> bytes:

@@ -1,0 +1,148 @@
+"""The command line: `striderule check`, `striderule prepare`, `striderule starters`.
+
+Blender is imported only by the part of `prepare` that writes the scene and the previews.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from striderule import __version__
+from striderule.errors import StrideruleError
+from striderule.model.shot import LAYERS
+from striderule.model.view import BUILT_IN_VIEWS
+
+from .cli_console import Console
+
+_EPILOG = """exit codes:
+  0    done; no finding makes the walk impossible
+  1    the walk is impossible as it is planned; `prepare` has still drawn everything
+  2    the shot file or an option is wrong; nothing was written
+  3    something cannot be written
+  130  interrupted; what is there is whole, and the same command goes on from it
+
+Findings and the last line go to standard output, progress and errors to standard error.
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; None = the process's own arguments. Returns the exit code."""
+    try:
+        chosen = parser().parse_args(arguments)
+    except SystemExit as end:  # argparse has said why; Blender's own --command must go on living
+        return end.code if isinstance(end.code, int) else 2
+    console = Console(quiet=chosen.quiet)
+    try:
+        return chosen.run(chosen, console)
+    except StrideruleError as error:
+        console.error(str(error))
+        return error.exit_code
+    except KeyboardInterrupt:
+        console.error("Interrupted. What is written is whole; the same command goes on from there.")
+        return 130
+
+
+def parser() -> argparse.ArgumentParser:
+    """The one parser, for a shell and for Blender's --command alike."""
+    top = argparse.ArgumentParser(
+        prog="striderule",
+        description="Plan a walk for a jointed puppet: check it, and prepare the pictures to pose it by.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    top.add_argument("--version", action="version", version=f"striderule {__version__}")
+    commands = top.add_subparsers(metavar="COMMAND", required=True)
+    _add_check(commands)
+    _add_prepare(commands)
+    _add_starters(commands)
+    return top
+
+
+def _add_command(commands: argparse._SubParsersAction, name: str, purpose: str) -> argparse.ArgumentParser:
+    command = commands.add_parser(
+        name, help=purpose, description=purpose[0].upper() + purpose[1:] + ".", epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )  # fmt: skip
+    command.add_argument(
+        "--quiet", action="store_true", help="no progress and no findings: errors and the last line only"
+    )
+    return command
+
+
+def _add_shot(command: argparse.ArgumentParser) -> None:
+    command.add_argument("shot", type=Path, metavar="SHOT", help="the shot file, such as seeds/heron.toml")
+    command.add_argument("--json", type=Path, metavar="FILE", help="also write findings and counts to this file")
+
+
+def _add_check(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "check", "plan the walk and say what is wrong with it, without Blender")
+    _add_shot(command)
+    command.set_defaults(run=_check)
+
+
+def _check(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_check import check
+
+    return check(chosen, console)
+
+
+def _add_prepare(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "prepare", "write overlay pictures, tables, the Blender scene and previews")
+    _add_shot(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder for everything; made if missing"
+    )
+    command.add_argument("--replace", action="store_true", help="overwrite what was made from another shot")
+    pictures = command.add_argument_group("overlay pictures")
+    views = ", ".join(BUILT_IN_VIEWS)
+    pictures.add_argument(
+        "--views", type=_names, metavar="A,B", help=f"views, out of {views}, the shot's own, or every"
+    )
+    pictures.add_argument("--layers", type=_names, metavar="A,B",
+                          help=f"layers to write, each by itself and together in `all`, out of {', '.join(LAYERS)}; "
+                               "`all` = the flat picture alone")  # fmt: skip
+    pictures.add_argument("--poses", metavar="9-20",
+                          help="only these poses, from 1; no scene and no previews are written, so that many such "
+                               "parts can be made side by side")  # fmt: skip
+    pictures.add_argument("--per-pose", action="store_true", help="one picture per pose, not per film frame")
+    pictures.add_argument("--first-number", type=int, metavar="N", help="number of the first picture")
+    pictures.add_argument("--digits", type=int, metavar="N", help="digits in a picture's number")
+    pictures.add_argument("--backdrop", metavar="COLOUR", help="none, black, white, grey or #rrggbb: opaque pictures")
+    blender = command.add_argument_group("Blender")
+    blender.add_argument("--no-blend", action="store_true", help="no Blender scene")
+    blender.add_argument("--no-preview", action="store_true", help="no previews")
+    blender.add_argument("--preview-views", type=_names, metavar="A,B",
+                         help="views that get a preview; default: side-on,three-quarter-front")  # fmt: skip
+    blender.add_argument("--on-the-spot", action="store_true", help="also previews that walk on the spot")
+    blender.add_argument("--block-through", action="store_true", help="also previews of the key poses alone, each held")
+    command.set_defaults(run=_prepare)
+
+
+def _prepare(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_prepare import prepare
+
+    return prepare(chosen, console)
+
+
+def _add_starters(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "starters", "list the starter shots, or copy them to begin from")
+    command.add_argument("--copy", type=Path, metavar="DIR", help="copy them with their puppets into this folder")
+    command.add_argument("names", nargs="*", metavar="NAME", help="only these starters")
+    command.set_defaults(run=_starters)
+
+
+def _starters(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_starters import starters
+
+    return starters(chosen, console)
+
+
+def _names(words: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in words.split(",") if word.strip())
+
+
+if __name__ == "__main__":
+    sys.exit(main())

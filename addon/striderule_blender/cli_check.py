@@ -1,0 +1,48 @@
+"""`striderule check`: plan and report, without Blender."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from striderule.camera.framing import framing_findings
+from striderule.camera.placing import view_named
+from striderule.check import Finding, findings_of, in_order, is_impossible
+from striderule.export.files import write_json
+from striderule.export.findings_json import findings_content, findings_lines, summary_line
+from striderule.model.shotfile import load_shot
+from striderule.model.view import View
+from striderule.solve import Plan, solve
+
+from .cli_console import Console
+
+
+def check(chosen: argparse.Namespace, console: Console) -> int:
+    """Exit code 1 where the walk is impossible, else 0. Raises StrideruleError."""
+    plan = solve(load_shot(chosen.shot))
+    findings = all_findings(plan, [view_named(plan, name) for name in plan.shot.overlay.views])
+    for line in findings_lines(findings):
+        console.finding(line)
+    if chosen.json:
+        write_report(chosen.json, plan, findings)
+    console.result(f"{plan_line(plan)}: {summary_line(findings)}")
+    return int(is_impossible(findings))
+
+
+def all_findings(plan: Plan, views: list[View]) -> tuple[Finding, ...]:
+    """What the checks say of the plan and of how these views frame it, worst first."""
+    return in_order((*findings_of(plan), *framing_findings(plan, views)))
+
+
+def plan_line(plan: Plan) -> str:
+    """ "Heron: 37 poses, 37 frames, 3.1 s at 12 fps"."""
+    shot = plan.shot
+    seconds = float(plan.frames / shot.rate)
+    return f"{shot.name}: {plan.poses} poses, {plan.frames} frames, {seconds:.1f} s at {shot.fps} fps"
+
+
+def write_report(path: Path, plan: Plan, findings: tuple[Finding, ...], **more: Any) -> None:
+    """The file of --json: counts, findings, and what else the command has to tell. Raises OutputError."""
+    content = findings_content(plan.shot.name, findings)
+    write_json(path, {**content, "kind": "report", "poses": plan.poses, "frames": plan.frames, **more})
