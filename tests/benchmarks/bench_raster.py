@@ -1,7 +1,8 @@
 """How long a busy overlay takes: 68 lines, 25 fills, 60 marks, 25 labels, halos under all but fills.
 
-Run by name: `python tests/benchmarks/bench_raster.py`. Prints milliseconds of processor time a picture on one thread, the best of several runs;
-"lettered" has all labels new, "started" paints the third of the lines that changes over a canvas with the rest.
+Run by name: `python tests/benchmarks/bench_raster.py`. Prints milliseconds of processor time a picture on one thread,
+the best of several runs; "lettered" has all labels new, "started" paints the third of the lines that changes over a
+canvas with the rest.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from striderule.draw.font import stroke_width
 
 
 def busy(width: int, height: int, seed: int = 1) -> list[Layer]:
-    """Legs, ghosts, paths, footprints, rings and labels strewn over the middle of a picture; sizes follow its height."""
+    """Legs, ghosts, paths, footprints, rings and labels strewn over the middle of a picture; sizes follow its
+    height."""
     random = np.random.default_rng(seed)
     scale = height / 1080
     middle = np.array((width / 2, height / 2))
@@ -38,8 +40,7 @@ def busy(width: int, height: int, seed: int = 1) -> list[Layer]:
     for k in range(68):
         count = (3, 12, 40)[k % 3]
         steps = np.column_stack((np.full(count, 1.0), np.cumsum(random.normal(0, 0.4, count)))) * (240 * scale / count)
-        items.append(Line(place() + np.cumsum(steps, axis=0), ink((3.2, 2.4, 1.6)[k % 3], 2.0, 0.9),
-                          closed=k % 9 == 0))
+        items.append(Line(place() + np.cumsum(steps, axis=0), ink((3.2, 2.4, 1.6)[k % 3], 2.0, 0.9), closed=k % 9 == 0))
     for k in range(60):
         x, y = place()
         items.append(Ring(x, y, 8 * scale, ink(2.4, 2)) if k % 2 else Dot(x, y, 4 * scale, ink(2, 2)))
@@ -62,26 +63,29 @@ def best(work: Callable[[], object], times: int) -> float:
     return min(taken) * 1e3
 
 
-def main() -> None:
-    for width, height, times in ((1920, 1080, 15), (3840, 2160, 6), (6000, 4000, 3)):
-        layers = busy(width, height)
+def measure(width: int, height: int, times: int) -> None:
+    layers = busy(width, height)
 
-        def fresh(layers: list[Layer] = layers, width: int = width, height: int = height) -> None:
-            lettering.forget()
-            raster.render(layers, width, height).rgba8()
+    def fresh() -> None:
+        lettering.forget()
+        raster.render(layers, width, height).rgba8()
 
-        ground = raster.render(layers[:1], width, height)
-        canvas = raster.render(layers, width, height)
-        pixels, inked = canvas.rgba8(), canvas.inked_rows()
-        blank = 1 - pixels[..., 3].astype(bool).mean()
-        size = len(png.encode(pixels, inked))
-        print(f"{width} x {height} ({blank:.0%} blank, {size / 1e3:.0f} kB):"
-              f" canvas {best(lambda: raster.render(layers, width, height), times):.1f},"
-              f" raster {best(lambda: raster.render(layers, width, height).rgba8(), times):.1f},"
-              f" lettered {best(fresh, times):.1f},"
-              f" started {best(lambda: raster.render(layers[1:], width, height, ground).rgba8(), times):.1f},"
-              f" png {best(lambda: png.encode(pixels, inked), times):.1f} ms")
+    ground = raster.render(layers[:1], width, height)
+    canvas = raster.render(layers, width, height)
+    pixels, inked = canvas.rgba8(), canvas.inked_rows()
+    blank = 1 - pixels[..., 3].astype(bool).mean()
+    size = len(png.encode(pixels, inked))
+    taken = {
+        "canvas": best(lambda: raster.render(layers, width, height), times),
+        "raster": best(lambda: raster.render(layers, width, height).rgba8(), times),
+        "lettered": best(fresh, times),
+        "started": best(lambda: raster.render(layers[1:], width, height, ground).rgba8(), times),
+        "png": best(lambda: png.encode(pixels, inked), times),
+    }
+    words = ", ".join(f"{name} {value:.1f}" for name, value in taken.items())
+    print(f"{width} x {height} ({blank:.0%} blank, {size / 1e3:.0f} kB): {words} ms")
 
 
 if __name__ == "__main__":
-    main()
+    for size in ((1920, 1080, 15), (3840, 2160, 6), (6000, 4000, 3)):
+        measure(*size)

@@ -29,8 +29,10 @@ def chunks(data: bytes) -> dict[bytes, bytes]:
 
 def file_of(lines: bytes, width: int, height: int, header: bytes | None = None) -> bytes:
     """A PNG file made by hand from filtered lines of RGB."""
+
     def chunk(kind: bytes, body: bytes) -> bytes:
         return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
     header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0) if header is None else header
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(lines)) + chunk(b"IEND", b"")
 
@@ -86,8 +88,15 @@ def test_a_part_of_a_larger_array_is_written_like_a_copy_of_it():
     assert png.encode(whole[5:50, 7:40]) == png.encode(whole[5:50, 7:40].copy())
 
 
-@pytest.mark.parametrize("pixels", [
-    np.zeros((4, 4), np.uint8), np.zeros((4, 4, 2), np.uint8), np.zeros((0, 4, 4), np.uint8), np.zeros((4, 4, 4), np.float32)])
+@pytest.mark.parametrize(
+    "pixels",
+    [
+        np.zeros((4, 4), np.uint8),
+        np.zeros((4, 4, 2), np.uint8),
+        np.zeros((0, 4, 4), np.uint8),
+        np.zeros((4, 4, 4), np.float32),
+    ],
+)
 def test_arrays_that_are_no_pictures_are_refused(pixels):
     with pytest.raises(OutputError, match="uint8"):
         png.encode(pixels)
@@ -138,16 +147,27 @@ def test_a_file_with_one_byte_changed_is_refused_wherever_it_is():
             png.decode(bytes(hurt))
 
 
-@pytest.mark.parametrize(("fields", "words"), [
-    ((4, 2, 16, 2, 0, 0, 0), "16 bits"), ((4, 2, 8, 3, 0, 0, 0), "colour type 3"), ((4, 2, 8, 2, 0, 0, 1), "interlaced"),
-    ((0, 2, 8, 2, 0, 0, 0), "0 x 2")])
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ((4, 2, 16, 2, 0, 0, 0), "16 bits"),
+        ((4, 2, 8, 3, 0, 0, 0), "colour type 3"),
+        ((4, 2, 8, 2, 0, 0, 1), "interlaced"),
+        ((0, 2, 8, 2, 0, 0, 0), "0 x 2"),
+    ],
+)
 def test_kinds_of_png_that_are_not_read_are_named(fields, words):
     with pytest.raises(ModelError, match=words):
         png.decode(file_of(bytes(26), 4, 2, struct.pack(">IIBBBBB", *fields)))
 
 
 def test_too_few_and_too_many_pixels_and_unknown_filters_are_refused():
-    for lines, words in ((bytes(25), "25"), (bytes(27), "or more"), (bytes(1 << 22), "or more"), (b"\x07" + bytes(25), "filters")):
+    for lines, words in (
+        (bytes(25), "25"),
+        (bytes(27), "or more"),
+        (bytes(1 << 22), "or more"),
+        (b"\x07" + bytes(25), "filters"),
+    ):
         with pytest.raises(ModelError, match=words):
             png.decode(file_of(lines, 4, 2))
 

@@ -31,9 +31,15 @@ def busy(seed: int = 0, width: float = 120.0, height: float = 90.0) -> tuple[Ite
     for _ in range(6):
         spread = random.uniform(-20, 20, (5, 2)) + random.uniform(0, 1, 2) * (width, height)
         x, y = spread[0]
-        items += [Area((spread,), BLUE, 0.3), Line(spread, ink), Line(spread + 9, ink, closed=True), Ring(x, y, 8.0, ink),
-                  Line(spread - 5, dataclasses.replace(ink, dash=(6.0, 4.0))), Dot(y, x, 3.0, ink),
-                  Label(f"Pose {x:.1f}\u00b0", x, y, 18.0, ink)]
+        items += [
+            Area((spread,), BLUE, 0.3),
+            Line(spread, ink),
+            Line(spread + 9, ink, closed=True),
+            Ring(x, y, 8.0, ink),
+            Line(spread - 5, dataclasses.replace(ink, dash=(6.0, 4.0))),
+            Dot(y, x, 3.0, ink),
+            Label(f"Pose {x:.1f}\u00b0", x, y, 18.0, ink),
+        ]
     return tuple(items)
 
 
@@ -127,8 +133,9 @@ def test_a_line_of_one_place_is_a_dot_of_its_width(points, closed):
 
 
 def test_equal_points_within_a_line_change_nothing():
-    assert np.array_equal(painted(line((5, 5), (5, 5), (30, 20), (30, 20), (8, 25))),
-                          painted(line((5, 5), (30, 20), (8, 25))))
+    assert np.array_equal(
+        painted(line((5, 5), (5, 5), (30, 20), (30, 20), (8, 25))), painted(line((5, 5), (30, 20), (8, 25)))
+    )
 
 
 def test_a_closed_line_has_its_last_side():
@@ -202,8 +209,13 @@ def test_a_disc_and_a_ring_of_ten_million_pixels_cut_the_frame_in_a_straight_lin
 
 
 def test_what_lies_outside_the_frame_leaves_no_tile_behind():
-    items = (line((-50, -50), (-10, 90)), Area((SQUARE + 500,), RED, 1.0), Dot(-30.0, 10.0, 5.0, Ink(RED, 1.0)),
-             Ring(20.0, 15.0, 300.0, Ink(RED, 2.0)), Label("far", 900.0, 10.0, 20.0, Ink(RED, 2.0)))
+    items = (
+        line((-50, -50), (-10, 90)),
+        Area((SQUARE + 500,), RED, 1.0),
+        Dot(-30.0, 10.0, 5.0, Ink(RED, 1.0)),
+        Ring(20.0, 15.0, 300.0, Ink(RED, 2.0)),
+        Label("far", 900.0, 10.0, 20.0, Ink(RED, 2.0)),
+    )
     assert len(raster.render([Layer("out", items)], 40, 30).tile) == 0
 
 
@@ -217,9 +229,9 @@ def test_moving_everything_by_whole_pixels_moves_the_picture():
     def moved(item: Item) -> Item:
         match item:
             case Area():
-                return dataclasses.replace(item, rings=tuple(ring + (8, 16) for ring in item.rings))
+                return dataclasses.replace(item, rings=tuple(ring + np.array((8, 16)) for ring in item.rings))
             case Line():
-                return dataclasses.replace(item, points=item.points + (8, 16))
+                return dataclasses.replace(item, points=item.points + np.array((8, 16)))
             case _:
                 return dataclasses.replace(item, x=item.x + 8, y=item.y + 16)
 
@@ -250,8 +262,9 @@ def test_the_same_drawing_gives_the_same_bytes_with_and_without_kept_lettering()
     one = painted(*busy(), size=(120, 90))
     assert np.array_equal(painted(*busy(), size=(120, 90)), one)
     lettering.forget()
-    assert np.array_equal(painted(*reversed(busy()), *busy(), size=(120, 90)),
-                          painted(*reversed(busy()), *busy(), size=(120, 90)))
+    assert np.array_equal(
+        painted(*reversed(busy()), *busy(), size=(120, 90)), painted(*reversed(busy()), *busy(), size=(120, 90))
+    )
 
 
 def test_a_label_looks_the_same_wherever_it_stands():
@@ -265,10 +278,14 @@ def test_a_label_looks_the_same_wherever_it_stands():
 def test_dots_that_share_a_tile_are_all_there():
     """Two dots of a diaeresis, and three of an ellipsis, lie within eight pixels."""
     ink = Ink(WHITE, 1.4)
-    plain, marked = (painted(Label(text, 10.0, 25.0, 16.0, ink))[..., 3].astype(float).sum() for text in ("a", "\u00e4"))
+    plain, marked = (
+        painted(Label(text, 10.0, 25.0, 16.0, ink))[..., 3].astype(float).sum() for text in ("a", "\u00e4")
+    )
     dot = painted(Label(".", 10.0, 25.0, 16.0, ink))[..., 3].astype(float).sum()
     assert marked - plain == pytest.approx(2 * dot, rel=0.02)
-    assert painted(Label("\u2026", 10.0, 25.0, 12.0, ink))[..., 3].astype(float).sum() == pytest.approx(3 * dot, rel=0.05)
+    assert painted(Label("\u2026", 10.0, 25.0, 12.0, ink))[..., 3].astype(float).sum() == pytest.approx(
+        3 * dot, rel=0.05
+    )
 
 
 def test_rows_without_ink_are_marked_blank_and_none_with_ink_is():
@@ -298,15 +315,30 @@ def test_a_picture_of_24_million_pixels_makes_only_the_tiles_that_are_touched():
 NAN = float("nan")
 
 
-@pytest.mark.parametrize("item", [
-    line((1, 1), (NAN, 2)), line((1, 1), (float("inf"), 2)), line((1, 1), (2, 2), width=NAN), line((1, 1), (2, 2), width=-1.0),
-    line((1, 1), (2, 2), halo=-1.0), line((1, 1), (2, 2), dash=(-1.0, 2.0)), line((1, 1), (2, 2), alpha=NAN),
-    Line(np.zeros((3, 3)), Ink(RED, 1.0)), Area((np.array(((0.0, 0.0), (1.0, NAN), (3.0, 3.0))),), RED, 1.0),
-    Area((np.zeros(4),), RED, 1.0), Area((SQUARE,), RED, NAN), Ring(NAN, 1.0, 2.0, Ink(RED, 1.0)),
-    Ring(1.0, 1.0, -2.0, Ink(RED, 1.0)), Ring(1.0, 1.0, float("inf"), Ink(RED, 1.0)), Dot(1.0, NAN, 2.0, Ink(RED, 1.0)),
-    Dot(1.0, 1.0, float("inf"), Ink(RED, 1.0)), Label("a", NAN, 1.0, 10.0, Ink(RED, 1.0)),
-    Label("a", 1.0, 1.0, -10.0, Ink(RED, 1.0)), Ring(1.0, NAN, 2.0, Ink(RED, 1.0, dash=(1.0, 2.0))),
-])
+@pytest.mark.parametrize(
+    "item",
+    [
+        line((1, 1), (NAN, 2)),
+        line((1, 1), (float("inf"), 2)),
+        line((1, 1), (2, 2), width=NAN),
+        line((1, 1), (2, 2), width=-1.0),
+        line((1, 1), (2, 2), halo=-1.0),
+        line((1, 1), (2, 2), dash=(-1.0, 2.0)),
+        line((1, 1), (2, 2), alpha=NAN),
+        Line(np.zeros((3, 3)), Ink(RED, 1.0)),
+        Area((np.array(((0.0, 0.0), (1.0, NAN), (3.0, 3.0))),), RED, 1.0),
+        Area((np.zeros(4),), RED, 1.0),
+        Area((SQUARE,), RED, NAN),
+        Ring(NAN, 1.0, 2.0, Ink(RED, 1.0)),
+        Ring(1.0, 1.0, -2.0, Ink(RED, 1.0)),
+        Ring(1.0, 1.0, float("inf"), Ink(RED, 1.0)),
+        Dot(1.0, NAN, 2.0, Ink(RED, 1.0)),
+        Dot(1.0, 1.0, float("inf"), Ink(RED, 1.0)),
+        Label("a", NAN, 1.0, 10.0, Ink(RED, 1.0)),
+        Label("a", 1.0, 1.0, -10.0, Ink(RED, 1.0)),
+        Ring(1.0, NAN, 2.0, Ink(RED, 1.0, dash=(1.0, 2.0))),
+    ],
+)
 def test_numbers_that_are_not_finite_and_negative_sizes_are_refused(item):
     with pytest.raises(GeometryError):
         painted(item)
@@ -321,5 +353,10 @@ def test_a_picture_of_no_size_and_a_canvas_of_another_size_are_refused():
 
 def test_lines_without_points_and_areas_without_rings_paint_nothing():
     empty = np.zeros((0, 2))
-    assert not painted(Line(empty, Ink(RED, 2.0)), Area((), RED, 1.0), Area((empty,), RED, 1.0),
-                       Label("", 5.0, 20.0, 20.0, Ink(RED, 2.0)), Label("  ", 5.0, 20.0, 20.0, Ink(RED, 2.0))).any()
+    assert not painted(
+        Line(empty, Ink(RED, 2.0)),
+        Area((), RED, 1.0),
+        Area((empty,), RED, 1.0),
+        Label("", 5.0, 20.0, 20.0, Ink(RED, 2.0)),
+        Label("  ", 5.0, 20.0, 20.0, Ink(RED, 2.0)),
+    ).any()

@@ -32,7 +32,9 @@ def test_the_view_box_puts_nought_at_the_centre_of_the_first_pixel():
 
 
 def test_there_is_one_group_a_layer_in_order_with_the_layers_name():
-    root = ElementTree.fromstring(svg.document(Drawing(64, 48, (Layer("low", ()), Layer("a<&\"b", (Dot(1, 2, 3, INK),))))))
+    root = ElementTree.fromstring(
+        svg.document(Drawing(64, 48, (Layer("low", ()), Layer('a<&"b', (Dot(1, 2, 3, INK),)))))
+    )
     assert [group.attrib["id"] for group in root] == ["low", 'a<&"b']
     assert [len(group) for group in root] == [0, 2]
 
@@ -85,8 +87,17 @@ def test_a_label_stands_on_the_same_whole_pixel_as_in_a_picture():
 
 def test_what_cannot_be_seen_is_left_out():
     clear = Ink((1.0, 1.0, 1.0), 2.0, alpha=0.0)
-    assert elements(Line(BEND, clear), Dot(1, 1, 1, clear), Area((BEND,), (1, 1, 1), 0.0), Line(np.zeros((0, 2)), INK),
-                    Area((), (1, 1, 1), 1.0), Label("", 1, 1, 9, INK)) == []
+    assert (
+        elements(
+            Line(BEND, clear),
+            Dot(1, 1, 1, clear),
+            Area((BEND,), (1, 1, 1), 0.0),
+            Line(np.zeros((0, 2)), INK),
+            Area((), (1, 1, 1), 1.0),
+            Label("", 1, 1, 9, INK),
+        )
+        == []
+    )
 
 
 def test_numbers_have_at_most_three_places_and_no_minus_nought():
@@ -109,7 +120,12 @@ def test_the_same_drawing_gives_the_same_text_with_plain_line_ends():
 
 @pytest.mark.parametrize("place", [float("nan"), float("inf")])
 def test_numbers_that_are_not_finite_are_refused(place):
-    for item in (Line(np.array(((1.0, place), (2, 2))), INK), Dot(place, 1, 1, INK), Ring(1, place, 1, INK),
-                 Label("a", place, 1, 9, INK), Area((np.array(((1.0, place),)),), (1, 1, 1), 1.0)):
+    for item in (
+        Line(np.array(((1.0, place), (2, 2))), INK),
+        Dot(place, 1, 1, INK),
+        Ring(1, place, 1, INK),
+        Label("a", place, 1, 9, INK),
+        Area((np.array(((1.0, place),)),), (1, 1, 1), 1.0),
+    ):
         with pytest.raises(GeometryError):
             elements(item)

@@ -19,15 +19,17 @@ from striderule.draw.tiles import SIDE
 
 SIZE = 64
 WHITE = (1.0, 1.0, 1.0)
-PIXELS = shapely.box(*(np.stack(np.meshgrid(np.arange(SIZE), np.arange(SIZE)), axis=0)[k % 2] + (-0.5, 0.5)[k // 2]
-                       for k in range(4)))
+PIXELS = shapely.box(
+    *(np.stack(np.meshgrid(np.arange(SIZE), np.arange(SIZE)), axis=0)[k % 2] + (-0.5, 0.5)[k // 2] for k in range(4))
+)
 
 
 def coverage(*items: Item) -> np.ndarray:
     """Opacity (SIZE, SIZE) of items on an empty picture."""
     canvas = raster.render([Layer("only", items)], SIZE, SIZE)
     cells = np.zeros((SIZE // SIDE, SIDE, SIZE // SIDE, SIDE))
-    cells[canvas.tile // (SIZE // SIDE), :, canvas.tile % (SIZE // SIDE)] = 1 - canvas.light[:, 3].reshape(-1, SIDE, SIDE)
+    row, column = canvas.tile // (SIZE // SIDE), canvas.tile % (SIZE // SIDE)
+    cells[row, :, column] = 1 - canvas.light[:, 3].reshape(-1, SIDE, SIDE)
     return cells.reshape(SIZE, SIZE)
 
 
@@ -76,7 +78,8 @@ def test_the_flanks_of_a_straight_line_have_exact_areas(width):
 
 
 @pytest.mark.parametrize(
-    ("width", "mean_limit", "worst_limit"), [(1.2, 2.0, 26), (2.4, 0.8, 14), (3.2, 0.6, 10), (7.2, 0.3, 5)])
+    ("width", "mean_limit", "worst_limit"), [(1.2, 2.0, 26), (2.4, 0.8, 14), (3.2, 0.6, 10), (7.2, 0.3, 5)]
+)
 def test_round_ends_are_close_to_exact_areas(width, mean_limit, worst_limit):
     def case(random):
         points = 32 + random.uniform(-6, 6, (2, 2))
@@ -89,12 +92,13 @@ def test_round_ends_are_close_to_exact_areas(width, mean_limit, worst_limit):
 
 @pytest.mark.parametrize("width", [1.2, 2.4, 3.2, 7.2])
 def test_joins_are_close_to_exact_areas(width):
-    """Bends up to a right angle, ends outside the frame. The worst is the one pixel inside the bend, where the greater of two
-    partial areas stands for both: a quarter of 255 at most."""
+    """Bends up to a right angle, ends outside the frame. The worst is the one pixel inside the bend, where the
+    greater of two partial areas stands for both: at most a quarter of 255."""
+
     def case(random):
         turn, bend = random.uniform(0, 2 * np.pi), random.uniform(-np.pi / 2, np.pi / 2)
-        middle = random.uniform(28, 36, 2)
-        points = middle + 60 * np.array(((-np.cos(turn), -np.sin(turn)), (0, 0), (np.cos(turn + bend), np.sin(turn + bend))))
+        ways = np.array(((-np.cos(turn), -np.sin(turn)), (0, 0), (np.cos(turn + bend), np.sin(turn + bend))))
+        points = random.uniform(28, 36, 2) + 60 * ways
         return errors(stroke(points, width), Line(points, Ink(WHITE, width)))
 
     mean, worst = many(case, 24)
@@ -141,8 +145,11 @@ def test_rings_have_exact_areas_and_stand_where_they_should(radius, width):
 
 def test_a_ring_of_ten_thousand_pixels_passes_the_frame_where_geometry_says():
     x, y, radius = 10031.3, 40.7, 10000.0
-    shape = shapely.Point(x, y).buffer(radius + 1, quad_segs=20000).difference(
-        shapely.Point(x, y).buffer(radius - 1, quad_segs=20000))
+    shape = (
+        shapely.Point(x, y)
+        .buffer(radius + 1, quad_segs=20000)
+        .difference(shapely.Point(x, y).buffer(radius - 1, quad_segs=20000))
+    )
     mean, worst = errors(shape, Ring(x, y, radius, Ink(WHITE, 2.0)))
     assert mean < 1.0
     assert worst < 1.5
@@ -184,8 +191,9 @@ def test_dashes_begin_at_the_lines_start_and_run_on_over_corners():
     points = np.array(((8.2, 50.3), (8.2, 12.6), (52.9, 12.6)))
     line = shapely.LineString(points)
     starts = np.arange(0, line.length, 13.0)
-    shape = shapely.union_all([
-        shapely.ops.substring(line, s, min(s + 8.0, line.length)).buffer(1.25, quad_segs=90) for s in starts])
+    shape = shapely.union_all(
+        [shapely.ops.substring(line, s, min(s + 8.0, line.length)).buffer(1.25, quad_segs=90) for s in starts]
+    )
     mean, worst = errors(shape, Line(points, Ink(WHITE, 2.5, dash=(8.0, 5.0))))
     assert mean < 2.0
     assert worst < 20

@@ -1,6 +1,6 @@
-"""Exact coverage of filled polygons: signed areas of all edges, cut at pixel sides and summed from left to right, in those
-tiles alone that an edge crosses; the tiles between them take one value a row (the sparse form of the accumulation buffer
-that font rasterisers use)."""
+"""Exact coverage of filled polygons: signed areas of all edges, cut at pixel sides and summed from left to right, in
+those tiles alone that an edge crosses; the tiles between them take one value a row (the sparse form of the
+accumulation buffer that font rasterisers use)."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Areas:
         after = np.cumsum(turn, axis=0)
         winding = sums + (after - turn)[:, :, None]
         column, line = keys % wide, keys // wide
-        # Between two touched tiles of one row nothing but level edges can lie: one winding holds for each row of pixels.
+        # Between two touched tiles of one row lie level edges at most: one winding holds for each row of pixels.
         level = np.minimum(np.abs(after), 1.0)
         level[level < 1e-6] = 0
         inside = level[:-1].max(axis=1) > 0
@@ -55,15 +55,19 @@ class Areas:
         seen = (column < grid.columns) & (cover.max(axis=1) > 0)
         self._cover = cover[seen]
         self.item = np.concatenate((line[seen], line[left])) // grid.rows
-        self.tile = np.concatenate((line[seen] % grid.rows * grid.columns + column[seen],
-                                    line[left] % grid.rows * grid.columns + column[left] + 1 + step))
+        self.tile = np.concatenate(
+            (
+                line[seen] % grid.rows * grid.columns + column[seen],
+                line[left] % grid.rows * grid.columns + column[left] + 1 + step,
+            )
+        )
 
     def paint(self, core: Singles, halo: Singles, place: Whole) -> None:  # noqa: ARG002 - fills have no halo
         edge = len(self._cover)
         core[place[:edge]] = self._cover
         for begin in range(0, len(self._left), _CHUNK):
-            left = self._left[begin:begin + _CHUNK]
-            core[place[edge + begin:edge + begin + len(left)]] = np.repeat(self._level[left], SIDE, axis=1)
+            left = self._left[begin : begin + _CHUNK]
+            core[place[edge + begin : edge + begin + len(left)]] = np.repeat(self._level[left], SIDE, axis=1)
 
 
 def _edges(areas: Sequence[tuple[int, Area]]) -> tuple[Floats, Floats, Whole]:
@@ -91,8 +95,8 @@ def _edges(areas: Sequence[tuple[int, Area]]) -> tuple[Floats, Floats, Whole]:
 def _pieces(start: Floats, end: Floats, item: Whole, grid: Grid) -> tuple[Whole, Whole, Floats, Floats, Whole]:
     """Edges cut at every pixel side: column and row of the pixel, height with its sign, mean x within it (0..1), item.
 
-    What lies left of the frame stands at x = 0, what lies right of it in the first tile beyond; what lies above or below is
-    dropped.
+    What lies left of the frame stands at x = 0, what lies right of it in the first tile beyond; what lies above or
+    below is dropped.
     """
     rise = end[:, 1] - start[:, 1]
     sign = np.sign(rise)
@@ -101,7 +105,8 @@ def _pieces(start: Floats, end: Floats, item: Whole, grid: Grid) -> tuple[Whole,
     top = np.clip(np.minimum(start[:, 1], end[:, 1]), 0, grid.height)
     bottom = np.clip(np.maximum(start[:, 1], end[:, 1]), 0, grid.height)
     kept = (bottom > top) & np.isfinite(lean)
-    start, end, sign, lean, top, bottom, item = (a[kept] for a in (start, end, sign, lean, top, bottom, item))
+    start, end, sign, lean, top, bottom = (one[kept] for one in (start, end, sign, lean, top, bottom))
+    item = item[kept]
     # Rows of pixels.
     first = np.floor(top).astype(np.int64)
     owner, step = spread(np.ceil(bottom).astype(np.int64) - first)
@@ -122,11 +127,13 @@ def _pieces(start: Floats, end: Floats, item: Whole, grid: Grid) -> tuple[Whole,
     count = np.maximum(np.ceil(b).astype(np.int64) - first, 1)
     line, step = spread(count)
     column = first[line] + step
-    u, v = np.maximum(a[line], column), np.minimum(b[line], column + 1)
+    u: Floats = np.maximum(a[line], column)
+    v: Floats = np.minimum(b[line], column + 1)
     within = height - before - beyond
     size = (b - a)[line]
     weight = np.where(size > 0, (v - u) * within[line] / np.where(size > 0, size, 1.0), within[line])
-    at_x = np.where(size > 0, (u + v) / 2, a[line]) - column
+    place: Floats = np.where(size > 0, (u + v) / 2, a[line])
+    at_x = place - column
     columns = np.concatenate((column, np.zeros(len(row), np.int64), np.full(len(row), grid.columns * SIDE)))
     lines = np.concatenate((row[line], row, row))
     weights = np.concatenate((weight, before, beyond))

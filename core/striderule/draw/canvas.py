@@ -13,7 +13,7 @@ from .tiles import AREA, SIDE, Cover, Flags, Grid, Singles, Whole, runs
 
 Bytes = npt.NDArray[np.uint8]
 
-_CHUNK = 256                    # tiles composited at once: 256 KB, which stay in cache through all their paints
+_CHUNK = 256  # tiles composited at once: 256 KB, which stay in cache through all their paints
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +67,7 @@ class Canvas:
         for canvas in self._stack():
             row, column = canvas.tile // grid.columns, canvas.tile % grid.columns
             cells[row, :, column] = canvas._straight()
-        return frame[:self.height, :self.width]
+        return frame[: self.height, : self.width]
 
     def inked_rows(self) -> Flags:
         """(height,) flags: False where a row of pixels is certainly blank."""
@@ -75,7 +75,7 @@ class Canvas:
         rows = np.zeros(grid.rows, np.bool_)
         for canvas in self._stack():
             rows[canvas.tile // grid.columns] = True
-        return np.repeat(rows, SIDE)[:self.height]
+        return np.repeat(rows, SIDE)[: self.height]
 
     def _stack(self) -> list[Canvas]:
         return ([] if self.under is None else self.under._stack()) + [self]
@@ -91,7 +91,7 @@ def _straight(light: Singles) -> Bytes:
     """Tiles (n, 4, AREA) as straight bytes (n, SIDE, SIDE, 4)."""
     out = np.empty((len(light), AREA), "<u4")
     for begin in range(0, len(light), _CHUNK):
-        part = light[begin:begin + _CHUNK]
+        part = light[begin : begin + _CHUNK]
         alpha = 1 - part[:, 3]
         scale = np.float32(255) / np.maximum(alpha, np.float32(1e-6))
         alpha *= np.float32(255)
@@ -107,7 +107,7 @@ def _straight(light: Singles) -> Bytes:
         level |= whole[:, 0]
         level |= np.left_shift(whole[:, 1], 8)
         level |= np.left_shift(whole[:, 2], 16)
-        out[begin:begin + _CHUNK] = level.view(np.uint32)
+        out[begin : begin + _CHUNK] = level.view(np.uint32)
     return out.view(np.uint8).reshape(-1, SIDE, SIDE, 4)
 
 
@@ -123,14 +123,14 @@ def over_backdrop(canvas: Canvas, rgb: Colour) -> Bytes:
         mixed = np.minimum(mixed * np.float32(255) + np.float32(0.5), np.float32(255)).astype(np.uint8)
         whole = mixed.transpose(0, 2, 1).reshape(-1, SIDE, SIDE, 3)
         cells[one.tile // grid.columns, :, one.tile % grid.columns] = whole
-    return frame[:canvas.height, :canvas.width]
+    return frame[: canvas.height, : canvas.width]
 
 
 def composite(covers: Sequence[Cover], paint: Paint, start: Canvas) -> Canvas:
     """Paint all covers on top of start in the order of their items.
 
-    Tiles stand in the order of how many items touch them, most first; then the k-th item of all tiles that have one lies
-    in one run of rows, and painting it is one operation on a run of tiles.
+    Tiles stand in the order of how many items touch them, most first; then the k-th item of all tiles that have one
+    lies in one run of rows, and painting it is one operation on a run of tiles.
     """
     item = np.concatenate([one.item for one in covers])
     tile = np.concatenate([one.tile for one in covers])
@@ -152,7 +152,7 @@ def composite(covers: Sequence[Cover], paint: Paint, start: Canvas) -> Canvas:
     halo = np.zeros((len(order), AREA), np.float32)
     done = 0
     for one in covers:
-        one.paint(core, halo, place[done:done + len(one.item)])
+        one.paint(core, halo, place[done : done + len(one.item)])
         done += len(one.item)
     item_at = np.empty(len(order), np.int64)
     item_at[place] = item
@@ -170,7 +170,7 @@ def composite(covers: Sequence[Cover], paint: Paint, start: Canvas) -> Canvas:
             if size <= 0:
                 break
             rows = slice(row + begin, row + begin + size)
-            _blend(light[begin:begin + size], core[rows], halo[rows], item_at[rows], paint)
+            _blend(light[begin : begin + size], core[rows], halo[rows], item_at[rows], paint)
     return Canvas(start.width, start.height, tiles, light, base if len(base.tile) else None)
 
 
@@ -182,12 +182,10 @@ def _blend(light: Singles, core: Singles, halo: Singles, item: Whole, paint: Pai
     if halo_alpha.any():
         halo *= halo_alpha[:, None]
         tint = paint.halo_colour[item]
-        dark = not tint.any()
-        if not dark:
-            glow = halo * kept
+        glow = halo * kept if tint.any() else None
         kept *= 1 - halo
         light *= kept[:, None]
-        if not dark:
+        if glow is not None:
             light[:, :3] += glow[:, None] * tint[:, :, None]
     else:
         light *= kept[:, None]

@@ -15,8 +15,8 @@ from .drawing import Dot, Ring
 from .segments import Spots
 from .tiles import AREA, SIDE, Floats, Grid, Singles, Whole, spread
 
-LARGEST = 3000.0                # px: to here exact; a double holds r^2 to 1e-9 of a pixel
-_SAGITTA = 0.003                # px
+LARGEST = 3000.0  # px: to here exact; a double holds r^2 to 1e-9 of a pixel
+_SAGITTA = 0.003  # px
 _MOST_CORNERS = 400_000
 _CHUNK = 256
 _EDGES = np.arange(SIDE + 1) - 0.5
@@ -46,8 +46,9 @@ class Discs:
             rows.append((mark.x, mark.y, hole, edge, hole - mark.ink.halo, edge + mark.ink.halo, item))
         table = np.array(rows).reshape(-1, 7)
         none = np.zeros(len(spots.item))
-        table = np.concatenate((table, np.column_stack(
-            (spots.centre, none, spots.radius, none, spots.reach, spots.item))))
+        table = np.concatenate(
+            (table, np.column_stack((spots.centre, none, spots.radius, none, spots.reach, spots.item)))
+        )
         self._centre, self._radii = table[:, :2], np.maximum(table[:, 2:6], 0.0)
         self._source, self.tile = self._pairs(grid)
         self.item: Whole = table[:, 6].astype(np.int64)[self._source]

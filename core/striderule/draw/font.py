@@ -16,8 +16,8 @@ import numpy as np
 from .glyphs import CAPITAL, CAPITAL_RISE, DOTLESS, GAP, MARKS, PATHS, SAME, SPACE, UNKNOWN
 from .tiles import Floats
 
-DOT_FACTOR = 1.3                # dots as wide as the strokes look too light
-_UNITS = CAPITAL * 1.4          # of the glyphs' grid in one size
+DOT_FACTOR = 1.3  # dots as wide as the strokes look too light
+_UNITS = CAPITAL * 1.4  # of the glyphs' grid in one size
 _STEPS = 6
 _TOKEN = re.compile(r"([MLhvD])(-?[0-9.]+) (-?[0-9.]+)")
 

@@ -138,7 +138,12 @@ PATHS: dict[str, str] = {
 }
 
 SAME: dict[str, str] = {
-    "\u03bc": "\u00b5", "\u2010": "-", "\u2011": "-", "\u2022": "\u00b7", "\u00a0": " ", "\u202f": " ",
+    "\u03bc": "\u00b5",
+    "\u2010": "-",
+    "\u2011": "-",
+    "\u2022": "\u00b7",
+    "\u00a0": " ",
+    "\u202f": " ",
 }
 
 # Marks stand over x = 0 at the height for small letters; over capitals they rise by CAPITAL_RISE.

@@ -64,8 +64,8 @@ def forget() -> None:
 
 
 def anchor(label: Label) -> tuple[int, int]:
-    """The whole pixel on which the left end of the label's base line stands in every kind of picture. Raises GeometryError
-    where its place is not finite."""
+    """The whole pixel on which the left end of the label's base line stands in every kind of picture. Raises
+    GeometryError where its place is not finite."""
     if not math.isfinite(label.x) or not math.isfinite(label.y):
         raise GeometryError(f"A label needs a finite place, given {(label.x, label.y)}.")
     return math.floor(label.x + 0.5), math.floor(label.y + 0.5)
@@ -119,8 +119,10 @@ class Lettering:
 def _near(label: Label, grid: Grid) -> bool:
     """Whether the label can reach the frame, generously; far ones would cost memory for nothing."""
     room = 2 * label.size + label.ink.width + label.ink.halo
-    return (-room - font.text_width(label.text, label.size) < label.x < grid.width + room
-            and -room < label.y < grid.height + room)
+    return (
+        -room - font.text_width(label.text, label.size) < label.x < grid.width + room
+        and -room < label.y < grid.height + room
+    )
 
 
 def _stroked(keys: Sequence[_Key]) -> list[_Sprite]:
@@ -163,7 +165,7 @@ def _stroked(keys: Sequence[_Key]) -> list[_Sprite]:
     whole = np.stack((core, halo)).reshape(2, grid.rows * SIDE, grid.columns * SIDE)
     out: list[_Sprite] = []
     for begin, high, left, top in boxes:
-        cut = whole[:, begin:begin + high]
+        cut = whole[:, begin : begin + high]
         wide = int(np.flatnonzero(cut.any(axis=(0, 1))).max(initial=0)) + 1
         out.append(_Sprite(cut[:, :, :wide].copy(), left, top))
     return out

@@ -1,8 +1,8 @@
 """PNG files of 8-bit RGB and RGBA pictures (W3C PNG specification, third edition), written fast where most rows are
 blank.
 
-Rows are not filtered, and are deflated in bands, each ended by a full flush: bands can be deflated in any order or side by
-side, and blank ones come ready made. The same pixels give the same bytes: no date, no text, nothing of the machine.
+Rows are not filtered, and are deflated in bands, each ended by a full flush: bands can be deflated in any order or side
+by side, and blank ones come ready made. The same pixels give the same bytes: no date, no text, nothing of the machine.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ ENCODER_VERSION = 1
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _LEVEL = 1
-_BAND = 16                      # rows; blank runs are told apart at this grain
+_BAND = 16  # rows; blank runs are told apart at this grain
 _ADLER = 65521
 _LARGEST = 2**31 - 1
-_DENSEST = 1100                 # deflate packs at most 1032 bytes in one
-_CHANNELS = {2: 3, 6: 4}        # PNG colour type: samples a pixel
+_DENSEST = 1100  # deflate packs at most 1032 bytes in one
+_CHANNELS = {2: 3, 6: 4}  # PNG colour type: samples a pixel
 
 Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 
@@ -48,16 +48,15 @@ def encode(pixels: Bytes, inked: npt.NDArray[np.bool_] | None = None, each: Each
     height, width, channels = pixels.shape
     if max(height, width) > _LARGEST:
         raise OutputError(f"A PNG holds at most {_LARGEST} pixels a side, given {width} x {height}.")
-    if inked is None:
-        inked = pixels.reshape(height, -1).any(axis=1)
-    elif inked.shape != (height,):
+    if inked is not None and inked.shape != (height,):
         raise OutputError(f"A flag for each of {height} rows is needed, given {inked.shape}.")
+    some: npt.NDArray[np.bool_] = np.any(pixels.reshape(height, -1), axis=1) if inked is None else inked
     row = 1 + width * channels
     jobs: list[Bytes | int] = []
     for top in range(0, height, _BAND):
         rows = min(_BAND, height - top)
-        if inked[top:top + rows].any():
-            jobs.append(pixels[top:top + rows])
+        if some[top : top + rows].any():
+            jobs.append(pixels[top : top + rows])
         elif jobs and isinstance(jobs[-1], int):
             jobs[-1] += rows
         else:
@@ -66,11 +65,18 @@ def encode(pixels: Bytes, inked: npt.NDArray[np.bool_] | None = None, each: Each
     for packed, length, own in each(_deflated, [(job, row) for job in jobs]):
         data.append(packed)
         check = _joined(check, own, length)
-    data.append(b"\x03\x00" + struct.pack(">I", check))       # an empty last block, then the check sum of all rows
+    data.append(b"\x03\x00" + struct.pack(">I", check))  # an empty last block, then the check sum of all rows
     colour = 2 if channels == 3 else 6
     header = struct.pack(">IIBBBBB", width, height, 8, colour, 0, 0, 0)
-    return b"".join((_SIGNATURE, _chunk(b"IHDR", header), _chunk(b"sRGB", b"\x00"), _chunk(b"IDAT", b"".join(data)),
-                     _chunk(b"IEND", b"")))
+    return b"".join(
+        (
+            _SIGNATURE,
+            _chunk(b"IHDR", header),
+            _chunk(b"sRGB", b"\x00"),
+            _chunk(b"IDAT", b"".join(data)),
+            _chunk(b"IEND", b""),
+        )
+    )
 
 
 def _deflated(task: tuple[Bytes | int, int]) -> tuple[bytes, int, int]:
@@ -91,7 +97,7 @@ def _blank(length: int) -> tuple[bytes, int, int]:
     packed = bytearray()
     piece = bytes(min(length, 1 << 20))
     for done in range(0, length, len(piece)):
-        packed += packer.compress(piece[:length - done])
+        packed += packer.compress(piece[: length - done])
     return bytes(packed + packer.flush(zlib.Z_FULL_FLUSH)), length, (length % _ADLER) << 16 | 1
 
 
@@ -119,7 +125,7 @@ def decode(data: bytes) -> Bytes:
         if at + 12 > len(data):
             raise ModelError("", "a whole PNG file", f"one cut off after {len(data)} bytes")
         length, kind = struct.unpack_from(">I4s", data, at)
-        body = data[at + 8:at + 8 + length]
+        body = data[at + 8 : at + 8 + length]
         if len(body) < length or at + 12 + length > len(data):
             raise ModelError("", "a whole PNG file", f"one cut off after {len(data)} bytes")
         if struct.unpack_from(">I", data, at + 8 + length)[0] != zlib.crc32(body, zlib.crc32(kind)):
@@ -136,8 +142,12 @@ def decode(data: bytes) -> Bytes:
     width, height, depth, colour, _, _, interlace = struct.unpack(">IIBBBBB", header)
     if depth != 8 or colour not in _CHANNELS or interlace or not width or not height:
         way = "interlaced" if interlace else "not interlaced"
-        raise ModelError("", "an 8-bit RGB or RGBA PNG, not interlaced",
-                         f"{depth} bits, colour type {colour}, {way}, {width} x {height}", "Save it as 8-bit RGB or RGBA.")
+        raise ModelError(
+            "",
+            "an 8-bit RGB or RGBA PNG, not interlaced",
+            f"{depth} bits, colour type {colour}, {way}, {width} x {height}",
+            "Save it as 8-bit RGB or RGBA.",
+        )
     size = height * (1 + width * _CHANNELS[colour])
     if size > _DENSEST * len(packed):
         raise ModelError("", f"{size} bytes of pixels", f"{len(packed)} bytes that cannot hold them")

@@ -12,15 +12,15 @@ from .drawing import Line
 from .tiles import Flags, Floats, Grid, Whole, spread
 
 _TINY = 1e-9
-_SHORTEST_DASH = 0.1            # px; shorter patterns are painted solid: their round ends would touch in any case
+_SHORTEST_DASH = 0.1  # px; shorter patterns are painted solid: their round ends would touch in any case
 
 
 @dataclass(frozen=True, eq=False)
 class Segments:
     """Straight pieces with round ends: start (n, 2), unit direction (n, 2), length, half width, reach, item (n,).
 
-    reach: half width + halo. free (n, 2): whether nothing of the same line joins on at the start, at the end. before (n, 2): where something does, the
-    direction of the segment that comes in at the start.
+    reach: half width + halo. free (n, 2): whether nothing of the same line joins on at the start, at the end. before
+    (n, 2): where something does, the direction of the segment that comes in at the start.
     """
 
     start: Floats
@@ -93,7 +93,8 @@ def segments_of(lines: Sequence[tuple[int, Line]], grid: Grid) -> tuple[Segments
     enter, leave, source = _dashed(enter + run, leave + run, rows[owner, 2:4], seen)
     begin = start[source] + along[source] * (enter - run[source])[:, None]
     of = owner[source]
-    return Segments(begin, along[source], leave - enter, free[source], before[source], rows[of, 0], reach[of], item[of]), spots
+    size = rows[of, 0], reach[of], item[of]
+    return Segments(begin, along[source], leave - enter, free[source], before[source], *size), spots
 
 
 def _last_of(owner: Whole) -> Whole:

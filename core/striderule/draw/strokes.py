@@ -1,10 +1,10 @@
-"""Coverage of stroked segments: every segment is paired with the tiles that it touches, and one distance per pixel gives
-both the line and its halo.
+"""Coverage of stroked segments: every segment is paired with the tiles that it touches, and one distance per pixel
+gives both the line and its halo.
 
 A pixel's coverage is the exact area of its unit square inside the stroke's edge, the edge taken as straight within one
 pixel. For the flanks of a segment that is exact; round ends are corrected for their curvature. Parts of one line are
-merged by the greater coverage, so that alpha does not add up where a line meets or crosses itself; the one pixel inside a
-bend, part of which either side covers, comes out up to a quarter too light.
+merged by the greater coverage, so that alpha does not add up where a line meets or crosses itself; the one pixel inside
+a bend, part of which either side covers, comes out up to a quarter too light.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ import numpy as np
 from .segments import Segments
 from .tiles import AREA, SIDE, Flags, Floats, Grid, Singles, Whole, runs, spread
 
-_CHUNK = 256                    # pairs worked on at once: 64 KB an array, so that all work arrays stay in cache
+_CHUNK = 256  # pairs worked on at once: 64 KB an array, so that all work arrays stay in cache
 _MIDDLE = (SIDE - 1) / 2
 _STEPS = np.arange(SIDE, dtype=np.float32)
-_ONE_SIDED = 0.7072             # from this half width on, no pixel sees both edges
+_ONE_SIDED = 0.7072  # from this half width on, no pixel sees both edges
 
 
 class Strokes:
@@ -48,8 +48,8 @@ class Strokes:
         target = place[self._group]
         has_halo = seg.reach[src] > seg.half[src]
         lone = (seg.free[src, 0] & (middle - half_span < 0)) | (seg.free[src, 1] & (middle + half_span > length))
-        # Pairs of one kind are measured together. A tile's first pair is written, its second raises what is there; within
-        # these no place comes twice. The few further ones come last.
+        # Pairs of one kind are measured together. A tile's first pair is written, further ones raise what is there;
+        # within a rank no place comes twice.
         kind = np.where(straight, 2, lone.astype(np.int64)) * 2 + has_halo
         code = np.minimum(self._rank, 2) * 6 + kind
         order = np.argsort(code, kind="stable")
@@ -73,7 +73,8 @@ class Strokes:
 
 
 def _merge(rank: Whole, at: Whole, inner: Singles, outer: Singles | None, core: Singles, halo: Singles) -> None:
-    """Raise core and halo to a chunk's coverage; pairs of one rank have different places: each rank is one operation."""
+    """Raise core and halo to a chunk's coverage; pairs of one rank have different places: each rank is one
+    operation."""
     for one in np.unique(rank):
         pick = rank == one
         to = at[pick]
@@ -110,8 +111,8 @@ def _pairs(seg: Segments, grid: Grid) -> tuple[Whole, Whole]:
     room = seg.reach[owner] + (SIDE / 2) * (np.abs(dx) + np.abs(dy))
     on = ox * dx + oy * dy
     kept = (np.abs(ox * dy - oy * dx) < room) & (on > -room) & (on < seg.length[owner] + room)
-    # Beyond a joint the next segment is at least as near as this one's end; before one the segment that comes in is, unless
-    # it has left the tile to this one by that very rule.
+    # Beyond a joint the next segment is at least as near as this one's end; before one the segment that comes in is,
+    # unless it has left the tile to this one by that very rule.
     bx, by = seg.before[owner, 0], seg.before[owner, 1]
     span, span_before = _MIDDLE * (np.abs(dx) + np.abs(dy)), _MIDDLE * (np.abs(bx) + np.abs(by))
     kept &= seg.free[owner, 1] | (on - span < seg.length[owner])
@@ -129,8 +130,9 @@ def _strip(
     scaled = normal / steep[:, None]
     base = (offset * scaled).sum(axis=1)
     slant = np.maximum(np.abs(scaled).min(axis=1), 1e-4).astype(np.float32)[:, None]
-    across = (scaled[:, 0].astype(np.float32)[:, None] * _STEPS)[:, None, :] \
-        + (scaled[:, 1].astype(np.float32)[:, None] * _STEPS + base.astype(np.float32)[:, None])[:, :, None]
+    across = (scaled[:, 0].astype(np.float32)[:, None] * _STEPS)[:, None, :] + (
+        scaled[:, 1].astype(np.float32)[:, None] * _STEPS + base.astype(np.float32)[:, None]
+    )[:, :, None]
     distance = across.reshape(-1, AREA)
     np.abs(distance, out=distance)
     inner = _inside((half / steep).astype(np.float32)[:, None], distance, slant)
@@ -151,9 +153,9 @@ def _take_far_edge(cover: Singles, thin: Flags, half: Floats, distance: Singles,
 
 
 def _inside(half: Singles, distance: Singles, slant: Singles) -> Singles:
-    """Exact area of a unit square on the near side of an edge that runs parallel to a line, `half` off it; the line passes
-    the square's centre at `distance`. Lengths in units in which the normal's greater component is 1 and its lesser one is
-    slant (0..1). The area is the integral of the trapezoid that the square casts on the normal."""
+    """Exact area of a unit square on the near side of an edge that runs parallel to a line, `half` off it; the line
+    passes the square's centre at `distance`. Lengths in units in which the normal's greater component is 1 and its
+    lesser one is slant (0..1). The area is the integral of the trapezoid that the square casts on the normal."""
     flat = (1 - slant) / 2
     whole = (1 + slant) / 2
     depth = half - distance
@@ -204,8 +206,8 @@ def _capsule(
 
 
 def _round(radius: Floats, distance: Singles, scale: Singles, slant: Singles, capped: Flags | None) -> Singles:
-    """Coverage within radius of the segment; distance in units of 1 / scale pixels. In pixels that are capped the sliver
-    between the edge and its tangent is taken off, chord^3 / (24 radius)."""
+    """Coverage within radius of the segment; distance in units of 1 / scale pixels. In pixels that are capped the
+    sliver between the edge and its tangent is taken off, chord^3 / (24 radius)."""
     r = radius.astype(np.float32)[:, None]
     cover = _inside(r * scale, distance, slant)
     thin = radius < _ONE_SIDED
@@ -218,5 +220,6 @@ def _round(radius: Floats, distance: Singles, scale: Singles, slant: Singles, ca
     wide, lean = scale[row, pixel], slant[row, pixel]
     edge = np.abs(r[row, 0] * wide - distance[row, pixel])
     chord = wide * np.clip(((1 + lean) / 2 - edge) / lean, 0, 1)
-    cover[row, pixel] -= np.minimum(chord * chord * chord / np.maximum(24 * r[row, 0], np.float32(12)), cover[row, pixel])
+    sliver = chord * chord * chord / np.maximum(24 * r[row, 0], np.float32(12))
+    cover[row, pixel] = np.maximum(cover[row, pixel] - sliver, np.float32(0))
     return cover

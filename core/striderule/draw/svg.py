@@ -1,7 +1,8 @@
 """A drawing as SVG 1.1: the same strokes, halos, fills and lettering as in the pictures, for print and for retouching.
 
-User units are pixels; the view box puts (0, 0) at the centre of the top-left pixel, as in every drawing. Labels are strokes
-of the same font, so that the file looks alike where no font is installed; their text stands in the group's title.
+User units are pixels; the view box puts (0, 0) at the centre of the top-left pixel, as in every drawing. Labels are
+strokes of the same font, so that the file looks alike where no font is installed; their text stands in the group's
+title.
 """
 
 from __future__ import annotations
@@ -17,15 +18,16 @@ from . import font
 from .drawing import Area, Colour, Dot, Drawing, Ink, Item, Label, Line, Ring
 from .lettering import anchor
 
-_UNSPEAKABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")   # no characters of XML 1.0
+_UNSPEAKABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # no characters of XML 1.0
 
 
 def document(drawing: Drawing) -> str:
     """The drawing as an SVG file's text, one group a layer. Raises GeometryError where a number is not finite."""
+    width, height = drawing.width, drawing.height
     out = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{drawing.width}" height="{drawing.height}"'
-        f' viewBox="-0.5 -0.5 {drawing.width} {drawing.height}" fill="none" stroke-linecap="round" stroke-linejoin="round">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}" height="{height}"',
+        f'viewBox="-0.5 -0.5 {width} {height}" fill="none" stroke-linecap="round" stroke-linejoin="round">',
     ]
     for layer in drawing.layers:
         out.append(f'<g id="{_escaped(layer.name)}">')
@@ -83,8 +85,10 @@ def _label(label: Label) -> Iterable[str]:
         for one in shapes:
             if len(one.points) == 1:
                 at = one.points[0] + np.array((x, y))
-                yield (f'<circle cx="{_n(at[0])}" cy="{_n(at[1])}" r="{_n(ink.width / 2 * one.factor + grow)}"'
-                       f' fill="{tone}"/>')
+                yield (
+                    f'<circle cx="{_n(at[0])}" cy="{_n(at[1])}" r="{_n(ink.width / 2 * one.factor + grow)}"'
+                    f' fill="{tone}"/>'
+                )
         yield "</g>"
     yield "</g>"
 

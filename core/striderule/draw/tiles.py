@@ -43,7 +43,8 @@ class Cover(Protocol):
     tile: Whole
 
     def paint(self, core: Singles, halo: Singles, place: Whole) -> None:
-        """Write the coverage 0..1 of pair k into row place[k] of core and halo (pairs of all covers, AREA), zero before."""
+        """Write the coverage 0..1 of pair k into row place[k] of core and halo (pairs of all covers, AREA), zero
+        before."""
         ...
 
 
