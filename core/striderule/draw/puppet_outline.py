@@ -180,7 +180,12 @@ class PuppetOutlines:
         return found
 
     def _lines(self, part: Part, covers: Covers, ink: Ink) -> list[Item]:
-        runs = visible_runs(part.rings, True, covers, self._tiny)
+        least = 2.0 * ink.width / self._view.fx
+        runs = [
+            run
+            for run in visible_runs(part.rings, True, covers, self._tiny)
+            if run.closed or np.hypot(*np.diff(run.places, axis=0).T).sum() > least
+        ]  # no specks
         return [Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run.places, run.closed)]
 
     def _areas(self, part: Part, look: LimbLook) -> list[Item]:

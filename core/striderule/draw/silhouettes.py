@@ -97,6 +97,11 @@ class Covers:
         offsets = np.where(size > 0, (normals * corners[:, :-1]).sum(axis=-1), -1.0)
         return cls(normals, offsets, np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
 
+    def near(self, low: Floats, high: Floats) -> Covers:
+        """Those pieces whose upright boxes meet the box from low to high."""
+        meets = (self.boxes[:, :2] <= high).all(axis=1) & (self.boxes[:, 2:] >= low).all(axis=1)
+        return self if meets.all() else Covers(self.normals[meets], self.offsets[meets], self.boxes[meets])
+
 
 @dataclass(frozen=True, eq=False)
 class Run:
@@ -113,6 +118,9 @@ def visible_runs(paths: Sequence[Floats], closed: bool, covers: Covers, tiny: fl
     A line along a piece's edge is hidden.
     """
     whole = [path for path in paths if len(path) >= 2]
+    if whole:
+        places = np.concatenate(whole)
+        covers = covers.near(places.min(axis=0), places.max(axis=0))
     pieces = len(covers.boxes)
     if not whole or not pieces:
         return [Run(path, closed, k) for k, path in enumerate(whole)]
