@@ -7,7 +7,12 @@ import pytest
 
 from striderule.camera.lens import pixels_from_stage, plane_from_pixels
 from striderule.camera.placing import look_at
+from striderule.draw.layers import ShotDrawings
+from striderule.draw.raster import render
+from striderule.model.seeds import starter_paths
+from striderule.model.shotfile import load_shot
 from striderule.model.view import View
+from striderule.solve import solve
 
 LENSES = {
     "plain": (0.0, 0.0, 0.0, 0.0, 0.0),
@@ -64,3 +69,24 @@ def test_undistorted_places_are_those_of_opencv(lens):
     until = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_MAX_ITER, 500, 1e-14)
     theirs = cv2.undistortPointsIter(pixels, matrix, np.array(view.distortion), None, None, until)
     assert np.abs(plane_from_pixels(view, pixels) - theirs).max() < 1e-9
+
+
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("lens", ["plain", "barrel"])
+def test_the_painted_target_has_its_centroid_where_opencv_projects_the_reference_point(lens, frame):
+    """cv2.projectPoints against the alpha-weighted centroid of the painted layer, to 0.1 px; its centre is open."""
+    plan = solve(load_shot(starter_paths()["lamplighter"]))
+    view = view_of(lens, frame)
+    drawings = ShotDrawings(plan, view)
+    expected = opencv_pixels(view, plan.reference_mm)
+    room = 40 * view.height / 1080
+    whole = np.flatnonzero(((expected > room) & (expected < (view.width - room, view.height - room))).all(axis=1))
+    assert len(whole) >= 3
+    for pose in whole[[0, len(whole) // 2, -1]].tolist():
+        alpha = render([drawings.layer("target", pose)], view.width, view.height).rgba8()[..., 3].astype(float)
+        across, down = np.arange(view.width), np.arange(view.height)
+        centroid = np.array((alpha.sum(axis=0) @ across, alpha.sum(axis=1) @ down)) / alpha.sum()
+        assert np.abs(centroid - expected[pose]).max() < 0.1
+        x, y = expected[pose]
+        open_centre = np.hypot(across - x, (down - y)[:, None]) < 4.0 * view.height / 1080
+        assert not alpha[open_centre].any()
