@@ -193,7 +193,7 @@ def test_the_gap_between_outlines_is_exact_for_corners_sides_and_overlaps():
 
 def test_the_gap_between_turned_outlines_agrees_with_points_along_their_edges():
     rng = np.random.default_rng(3)
-    share = np.linspace(0, 1, 400)[:, None]
+    share = np.linspace(0, 1, 100)[:, None]
     for _ in range(40):
         quads = []
         for centre in (rng.uniform(-20, 20, 2), rng.uniform(-20, 20, 2)):
@@ -206,7 +206,7 @@ def test_the_gap_between_turned_outlines_agrees_with_points_along_their_edges():
         ]
         near = np.sqrt(((edges[0][:, None] - edges[1][None]) ** 2).sum(-1)).min()
         if gap > 0:
-            assert gap == pytest.approx(near, abs=0.05)
+            assert gap == pytest.approx(near, abs=0.1)
         else:
             assert near < 12.0
 
