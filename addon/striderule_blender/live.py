@@ -115,14 +115,17 @@ def _state(stage: Any, shot: Shot) -> str:
     return f"{shot_identity(shot)} {settings.ghosts_before} {settings.ghosts_after}"
 
 
-def flush(stage: Any) -> bool:
-    """Solve and show the edits of `stage` now. True where something changed; a refusal is kept for the panel."""
+def flush(stage: Any, force: bool = False) -> bool:
+    """Solve and show the edits of `stage` now. True where something was built; a refusal is kept for the panel.
+
+    force: build even where the properties are those of the shot on show.
+    """
     settings = settings_of(stage)
     if settings.filling:
         return False
     try:
         shot = edited_shot(stage)
-        if shot is None or _state(stage, shot) == settings.built:
+        if shot is None or (_state(stage, shot) == settings.built and not force):
             settings.refusal = ""
             return False
         show(stage, shot)
@@ -149,10 +152,14 @@ def schedule(stage: Any) -> None:
     bpy.app.timers.register(_flush_all, first_interval=DELAY)
 
 
-def _flush_all() -> None:
+def _flush_all(force: bool = False) -> None:
     for stage in bpy.data.scenes:
         if stage.library is None and scene.set_collection(stage):
-            flush(stage)
+            flush(stage, force)
+
+
+def _build_all() -> None:
+    _flush_all(force=True)
 
 
 def go_to_finding(stage: Any) -> None:
@@ -166,9 +173,13 @@ def go_to_finding(stage: Any) -> None:
 
 @persistent
 def _after_undo(*_: Any) -> None:
-    """Undo brings back properties and scene as they were when the edit was made, before it was solved."""
-    if not bpy.app.timers.is_registered(_flush_all):
-        bpy.app.timers.register(_flush_all, first_interval=DELAY)
+    """Build anew from the properties after undo and redo.
+
+    An edit's undo step is stored before the walk is solved, and undo leaves a data-block alone that is the same in both
+    steps, whatever was written to it since. So properties are right after an undo, and what was built may not be.
+    """
+    if not bpy.app.timers.is_registered(_build_all):
+        bpy.app.timers.register(_build_all, first_interval=0.0)
 
 
 _HANDLERS = ("undo_post", "redo_post")
@@ -184,5 +195,6 @@ def unregister() -> None:
     """Stop following, and drop an edit that still waits."""
     for name in _HANDLERS:
         getattr(bpy.app.handlers, name).remove(_after_undo)
-    if bpy.app.timers.is_registered(_flush_all):
-        bpy.app.timers.unregister(_flush_all)
+    for timer in (_flush_all, _build_all):
+        if bpy.app.timers.is_registered(timer):
+            bpy.app.timers.unregister(timer)

@@ -94,12 +94,12 @@ def _held(walk: Plan, poses: range, block_through: bool) -> tuple[tuple[int, ...
     return tuple(shown), tuple(frames)
 
 
-def fitted(view: View, size: tuple[int, int] = SIZE) -> View:
-    """The same view in other pixels: the largest picture of its shape that `size` holds, with even sides for video.
+def fitted(view: View) -> View:
+    """The same view in other pixels: the largest picture of its shape that SIZE holds, with even sides for video.
 
     Pixels are centred on whole numbers, so a scale s takes c to (c + 0.5) s - 0.5.
     """
-    share = min(size[0] / view.width, size[1] / view.height)
+    share = min(SIZE[0] / view.width, SIZE[1] / view.height)
     width, height = (max(2, 2 * round(one * share / 2)) for one in (view.width, view.height))
     x, y = width / view.width, height / view.height
     return replace(

@@ -29,8 +29,12 @@ def turned(x: float, y: float, z: float) -> np.ndarray:
     """A camera that looks along +Y, turned a little about all axes."""
     cx, sx, cy, sy, cz, sz = np.cos(x), np.sin(x), np.cos(y), np.sin(y), np.cos(z), np.sin(z)
     level = np.array([[1, 0, 0], [0, 0, -1], [0, 1, 0]], float)
-    return (np.array([[1, 0, 0], [0, cx, -sx], [0, sx, cx]]) @ np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
-            @ np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]]) @ level)
+    return (
+        np.array([[1, 0, 0], [0, cx, -sx], [0, sx, cx]])
+        @ np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
+        @ np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]])
+        @ level
+    )
 
 
 def view_of(name: str) -> View:
@@ -64,7 +68,9 @@ def test_a_view_becomes_a_camera_that_puts_every_point_on_the_same_pixel(stage, 
 
 
 @pytest.mark.parametrize("fit", ["AUTO", "HORIZONTAL", "VERTICAL"])
-@pytest.mark.parametrize("size", [(1920, 1080, 1.0, 1.0), (1080, 1920, 1.0, 1.0), (720, 576, 1.46, 1.0), (720, 576, 1.0, 1.5)])
+@pytest.mark.parametrize(
+    "size", [(1920, 1080, 1.0, 1.0), (1080, 1920, 1.0, 1.0), (720, 576, 1.46, 1.0), (720, 576, 1.0, 1.5)]
+)
 def test_any_camera_object_becomes_a_view_that_sees_the_same(stage, fit, size):
     data = bpy.data.cameras.new("mine")
     data.sensor_fit, data.sensor_width, data.sensor_height, data.lens = fit, 23.6, 15.7, 35.0
@@ -119,7 +125,7 @@ def test_an_orthographic_camera_is_refused_by_name(stage):
     data.type = "ORTHO"
     camera = bpy.data.objects.new("flat", data)
     stage.collection.objects.link(camera)
-    with pytest.raises(GeometryError, match="flat.*perspective"):
+    with pytest.raises(GeometryError, match=r"flat.*perspective"):
         bridge.view_from_camera(camera, stage, "flat")
 
 

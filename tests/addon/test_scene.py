@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from striderule_blender import scene
+from striderule_blender.blend_file import build_scene_file
 from striderule_blender.scene.owned import KINDS
 
 TOLERANCE_MM = 1e-3  # Blender keeps single precision
@@ -112,8 +114,12 @@ def test_building_again_makes_nothing_new_and_leaves_nothing_behind(stage, start
     names = inventory()["objects"]
     assert not [name for name in names if "ghost" in name]
     assert not [name for name in inventory()["materials"] if "ghost" in name]
-    unused = [block.name for kind in ("meshes", "curves", "cameras", "materials", "actions")
-              for block in getattr(bpy.data, kind) if block.users == 0]
+    unused = [
+        block.name
+        for kind in ("meshes", "curves", "cameras", "materials", "actions")
+        for block in getattr(bpy.data, kind)
+        if block.users == 0
+    ]
     assert unused == []
 
 
@@ -186,16 +192,12 @@ scene = bpy.context.scene
 scene.frame_set(9)
 thing = bpy.data.objects["SR left shank"]
 ghost = bpy.data.objects["SR left shank ghost -1"]
-print("RESULT" + json.dumps([list(thing.matrix_world.translation), list(ghost.matrix_world.translation), scene.camera.name,
-                  scene.frame_end, scene.render.engine]))
+places = [list(one.matrix_world.translation) for one in (thing, ghost)]
+print("RESULT" + json.dumps([*places, scene.camera.name, scene.frame_end, scene.render.engine]))
 """
 
 
 def test_the_blend_file_opens_and_plays_in_a_fresh_process_without_the_add_on(starter, tmp_path):
-    import json
-
-    from striderule_blender.blend_file import build_scene_file
-
     plan, views = starter("heron")
     path = tmp_path / "heron.blend"
     build_scene_file(plan, views, path)
