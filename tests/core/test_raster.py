@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 
 import numpy as np
 import pytest
@@ -143,6 +144,29 @@ def test_a_closed_line_has_its_last_side():
     assert painted(line(*corners))[15, 5, 3] == 0
     assert painted(line(*corners, closed=True))[15, 5, 3] == 255
     assert np.array_equal(painted(line(*corners, closed=True)), painted(line(*corners, corners[0])))
+
+
+@pytest.mark.parametrize("step", [0.5, 2.0, 6.0, 20.0, 60.0])
+def test_every_pixel_well_inside_a_crooked_line_is_full_and_every_one_well_outside_empty(step):
+    """Against the plain distance from each pixel to each segment, worked out here one by one."""
+    random = np.random.default_rng(7)
+    down, across = np.indices((90, 100))
+    for _ in range(12):
+        points = random.uniform(20, 80, 2) + np.cumsum(random.normal(0, step, (14, 2)), axis=0)
+        width, halo = random.uniform(1.5, 9), random.uniform(0.5, 5)
+        distance = np.full((90, 100), np.inf)
+        for start, end in itertools.pairwise((*points, points[0])):
+            way = end - start
+            share = np.clip(((across - start[0]) * way[0] + (down - start[1]) * way[1]) / (way @ way), 0, 1)
+            distance = np.minimum(
+                distance, np.hypot(across - start[0] - share * way[0], down - start[1] - share * way[1])
+            )
+        ink = Ink(WHITE, width, 1.0, halo, 1.0)
+        picture = painted(Line(points, ink, closed=True), size=(100, 90))
+        assert (picture[distance < width / 2 - 0.75] == 255).all()
+        between = (distance > width / 2 + 0.75) & (distance < width / 2 + halo - 0.75)
+        assert (picture[between] == (0, 0, 0, 255)).all()
+        assert not picture[distance > width / 2 + halo + 0.75].any()
 
 
 def test_dashes_alternate_along_the_line_and_their_ends_are_round():

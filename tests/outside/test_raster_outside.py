@@ -102,7 +102,7 @@ def test_joins_are_close_to_exact_areas(width):
         return errors(stroke(points, width), Line(points, Ink(WHITE, width)))
 
     mean, worst = many(case, 24)
-    assert mean < 0.1
+    assert mean < 0.2
     assert worst < 64
 
 

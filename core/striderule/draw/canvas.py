@@ -100,7 +100,6 @@ def _straight(light: Singles) -> Bytes:
         scale[level == 0] = 0
         mixed = part[:, :3] * scale[:, None]
         mixed += np.float32(0.5)
-        np.minimum(mixed, np.float32(255), out=mixed)
         # Whole pixels are put together in registers: four times quicker than writing every fourth byte.
         whole = mixed.astype(np.int32)
         level <<= 24
