@@ -83,8 +83,8 @@ class PuppetOutlines:
         """which: "leg", "limb" (thigh, shank), "shin" (shank, foot, toe), "sole" (foot, toe) or a part of the trunk."""
         key = (pose, leg, which)
         if key not in self._parts:
-            if len(self._parts) > 64:
-                del self._parts[next(iter(self._parts))]
+            for old in list(self._parts)[:-64]:  # several threads may draw at once
+                self._parts.pop(old, None)
             names = {
                 "leg": ("thigh", "shank", "foot", "toe"),
                 "limb": ("thigh", "shank"),

@@ -152,54 +152,72 @@ def _visible(
     start = np.concatenate([path[:-1] for path in corners])
     along = np.concatenate([path[1:] for path in corners]) - start
     owner = np.repeat(np.arange(len(paths)), counts)
-    enter, leave = _hidden_shares(start, along, covers, tiny, keeps[owner])
-    hides = (leave > enter) & meets[owner]
+    enter, leave = _hidden_shares(start, along, covers, tiny, meets[owner], keeps[owner])
+    hides = leave > enter
     touched = hides.any(axis=1)
     if not touched.any():
         return [Run(path, closed, k) for k, path in enumerate(paths)]
     gone = (hides & (enter <= 0) & (leave >= 1)).any(axis=1)
     size = np.hypot(along[:, 0], along[:, 1])
-    kept = [(index, 0.0, 1.0) for index in np.flatnonzero(~touched).tolist()]
+    partly: list[tuple[int, float, float]] = []
     for index in np.flatnonzero(touched & ~gone).tolist():
         here = hides[index]
         least = tiny / max(float(size[index]), 1e-300)
         at = 0.0
         for low, high in sorted(zip(enter[index, here].tolist(), leave[index, here].tolist(), strict=True)):
             if low - at > least:
-                kept.append((index, at, low))
+                partly.append((index, at, low))
             at = max(at, high)
         if 1 - at > least:
-            kept.append((index, at, 1.0))
+            partly.append((index, at, 1.0))
     whole = np.bincount(owner[touched], minlength=len(paths)) == 0
-    return _joined(paths, start, along, owner, sorted(kept), closed, whole)
+    untouched = np.flatnonzero(~touched)
+    kept = np.zeros((len(untouched) + len(partly), 3))
+    kept[: len(untouched), 0], kept[: len(untouched), 2] = untouched, 1.0
+    if partly:
+        kept[len(untouched) :] = partly
+        kept = kept[np.lexsort((kept[:, 1], kept[:, 0]))]
+    return _joined(paths, start, along, owner, kept, closed, whole)
 
 
-def _hidden_shares(start: Floats, along: Floats, covers: Covers, tiny: float, keeps: Flags) -> tuple[Floats, Floats]:
+def _hidden_shares(
+    start: Floats, along: Floats, covers: Covers, tiny: float, meets: Flags, keeps: Flags
+) -> tuple[Floats, Floats]:
     """Where segments start + t along, 0 <= t <= 1, lie inside each piece: (segments, pieces) enter and leave.
 
-    enter >= leave where they do not. A segment that runs along a piece's edge is inside if it runs the other way round
-    (the two meet back to back); if it runs the same way, it is inside unless it `keeps` (segments, pieces) that edge.
+    enter >= leave where they do not, or where the segment does not meet the piece. A segment that runs along a piece's
+    edge is inside if it runs the other way round (the two meet back to back); if it runs the same way, it is inside
+    unless it `keeps` (segments, pieces) that edge.
     Source: Cyrus & Beck, Generalized two- and three-dimensional clipping, 1978.
     """
-    pieces, edges = covers.offsets.shape
-    normals = covers.normals.reshape(-1, 2).T
-    level = start @ normals - covers.offsets.ravel()
-    slope = along @ normals
-    flat = (np.abs(level) < tiny) & (np.abs(slope) < 2 * tiny)
+    low, high = np.minimum(start, start + along) - tiny, np.maximum(start, start + along) + tiny
+    boxes = covers.boxes
+    close = (low[:, :1] <= boxes[:, 2]) & (low[:, 1:] <= boxes[:, 3]) & (high[:, :1] >= boxes[:, 0])
+    close &= (high[:, 1:] >= boxes[:, 1]) & meets
+    segment, piece = np.nonzero(close)
+    ahead, across = covers.normals[piece, :, 0], covers.normals[piece, :, 1]
+    begin, step = start[segment], along[segment]
+    level = begin[:, :1] * ahead
+    level += begin[:, 1:] * across
+    level -= covers.offsets[piece]
+    slope = step[:, :1] * ahead
+    slope += step[:, 1:] * across
+    flat = (np.abs(slope) < 2 * tiny) & (np.abs(level) < tiny)
     if flat.any():
-        segment, edge = np.nonzero(flat & (np.abs(level + slope) < tiny))
-        same_way = along[segment, 0] * normals[1, edge] - along[segment, 1] * normals[0, edge] > 0
-        level[segment, edge] = np.where(same_way & keeps[segment, edge // edges], -1.0, 1.0)
-        slope[segment, edge] = 0.0
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = level / -slope
+        pair, edge = np.nonzero(flat & (np.abs(level + slope) < tiny))
+        same_way = step[pair, 0] * across[pair, edge] - step[pair, 1] * ahead[pair, edge] > 0
+        level[pair, edge] = np.where(same_way & keeps[segment[pair], piece[pair]], -1.0, 1.0)
+        slope[pair, edge] = 0.0
     still = slope == 0
+    rising = slope > 0
+    slope[still] = -1.0
+    share = level / -slope
     if still.any():
+        rising |= still
         share[still] = np.where(level[still] < 0, np.inf, -np.inf)
-    rising = (slope > 0) | still
-    shape = (len(start), pieces, edges)
-    enter = np.where(rising, share, 0.0).reshape(shape).max(axis=2, initial=0.0)
-    leave = np.where(rising, 1.0, share).reshape(shape).min(axis=2, initial=1.0)
+    enter, leave = np.ones(close.shape), np.zeros(close.shape)
+    enter[segment, piece] = np.where(rising, share, 0.0).max(axis=1, initial=0.0)
+    leave[segment, piece] = np.where(rising, 1.0, share).min(axis=1, initial=1.0)
     return enter, leave
 
 
@@ -208,15 +226,14 @@ def _joined(
     start: Floats,
     along: Floats,
     owner: npt.NDArray[np.int64],
-    kept: list[tuple[int, float, float]],
+    kept: Floats,
     closed: bool,
     whole: Flags,
 ) -> list[Run]:
     """Runs from kept shares of segments; a closed path's first and last run are one where they meet."""
-    if not kept:
+    if not len(kept):
         return []
-    table = np.array(kept)
-    index, low, high = table[:, 0].astype(int), table[:, 1], table[:, 2]
+    index, low, high = kept[:, 0].astype(int), kept[:, 1], kept[:, 2]
     heads, tails = start[index] + low[:, None] * along[index], start[index] + high[:, None] * along[index]
     mine = owner[index]
     goes_on = (low[1:] == 0) & (high[:-1] == 1) & (index[1:] == index[:-1] + 1) & (mine[1:] == mine[:-1])
