@@ -108,10 +108,18 @@ def video_output(scene: Any) -> None:
     video.constant_rate_factor, video.ffmpeg_preset, video.gopsize = "HIGH", "GOOD", 12
 
 
-def sequence_of_pictures(scene: Any, folder: Path, names: list[str]) -> None:
-    """Fill the sequencer of `scene` with pictures of `folder`, one name per frame from frame 1; a name may repeat."""
+def hold_picture(
+    scene: Any, path: Path, channel: int, first: int, frames: int, offset: tuple[float, float] = (0.0, 0.0)
+) -> None:
+    """Show a picture in the sequencer of `scene` from frame `first` on for so many frames, over lower channels.
+
+    offset: of the picture's centre from the film's, in pixels to the right and up; whole pixels are copied unchanged.
+    """
     editor = scene.sequence_editor_create()
     strips = editor.strips if hasattr(editor, "strips") else editor.sequences
-    strip = strips.new_image("pictures", str(folder / names[0]), 1, 1)
-    for name in names[1:]:
-        strip.elements.append(name)
+    strip = strips.new_image("picture", str(path), channel, first, fit_method="ORIGINAL")
+    for _ in range(frames - 1):
+        strip.elements.append(path.name)
+    strip.blend_type = "ALPHA_OVER"
+    strip.transform.filter = "NEAREST"
+    strip.transform.offset_x, strip.transform.offset_y = offset

@@ -156,6 +156,9 @@ def _flush_all(force: bool = False) -> None:
     for stage in bpy.data.scenes:
         if stage.library is None and scene.set_collection(stage):
             flush(stage, force)
+    for window in bpy.context.window_manager.windows:
+        for area in window.screen.areas:
+            area.tag_redraw()
 
 
 def _build_all() -> None:

@@ -50,7 +50,7 @@ class STRIDERULE_PT_shot(_Panel):
         if not shown.has_shot:
             return
         if shown.refusal:
-            box = layout.box()
+            box = layout.box().column(align=True)
             box.alert = True
             for number, line in enumerate(shown.refusal):
                 box.label(text=line, icon="NONE" if number else "ERROR")
@@ -127,7 +127,7 @@ class STRIDERULE_PT_findings(_ShotPanel):
     def draw(self, context):
         shown = view_model.shown(context.scene)
         settings, layout = shown.settings, self.layout
-        layout.label(text=f"Findings: {shown.findings}")
+        layout.label(text=shown.findings)
         if not settings.findings:
             return
         layout.template_list(ids.UiList.FINDINGS, "", settings, "findings", settings, "finding", rows=3)
@@ -160,7 +160,7 @@ class STRIDERULE_PT_export(_ShotPanel):
         settings = view_model.shown(context.scene).settings
         column = self.layout.column()
         column.use_property_split, column.use_property_decorate = True, False
-        column.prop(settings, "folder")
+        column.prop(settings, "folder", placeholder="Choose a Folder")
         overlay = settings.overlay
         column.prop(overlay, "first_number", text="First Picture")
         column.prop(overlay, "digits", text="Digits")
@@ -168,9 +168,10 @@ class STRIDERULE_PT_export(_ShotPanel):
         column.prop(overlay, "neighbours", text="Neighbours")
         column.prop(overlay, "ghosts_before", text="Ghosts Before")
         column.prop(overlay, "ghosts_after", text="After")
-        column.prop(settings, "export_camera")
-        column.prop(settings, "export_previews")
-        column.prop(settings, "export_replace")
+        choices = self.layout.column(heading="")
+        choices.prop(settings, "export_camera")
+        choices.prop(settings, "export_previews")
+        choices.prop(settings, "export_replace")
         self.layout.operator(Operator.EXPORT, icon="EXPORT")
 
 

@@ -96,6 +96,7 @@ def _held(walk: Plan, poses: range, block_through: bool) -> tuple[tuple[int, ...
 
 def fitted(view: View) -> View:
     """The same view in other pixels: the largest picture of its shape that SIZE holds, with even sides for video.
+    Lens distortion, which Blender does not render, is left out.
 
     Pixels are centred on whole numbers, so a scale s takes c to (c + 0.5) s - 0.5.
     """
@@ -106,6 +107,7 @@ def fitted(view: View) -> View:
         view,
         width=width,
         height=height,
+        distortion=(0.0, 0.0, 0.0, 0.0, 0.0),
         fx=view.fx * x,
         fy=view.fy * y,
         cx=(view.cx + 0.5) * x - 0.5,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Sequence
 from contextlib import contextmanager
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from . import bridge, compat, scene
+from .preview_crop import WHOLE, Border, puppet_box, whole_box
 from .preview_walks import PreviewWalk, on_the_spot, travelling
 from .scene import studio
 
@@ -56,14 +58,22 @@ def render_previews(
     with tempfile.TemporaryDirectory(prefix="striderule-") as pictures, _stage(walk, spot) as stage:
         for view in walk.views:
             scene.look_through(stage, scene.camera_of(stage, view.name))
-            files = []
+            shots = []
+            plate = None if view.moving else Path(pictures) / f"{view.name}.png"
+            if plate:
+                scene.hide_puppet(stage, True)
+                _picture(stage, walk.plan, 0, plate)
+                scene.hide_puppet(stage, False)
             for pose in walk.poses:
-                files.append(_picture(stage, walk.plan, pose, Path(pictures) / f"{view.name}-{pose + 1:06d}.png"))
+                path = Path(pictures) / f"{view.name}-{pose + 1:06d}.png"
+                box = puppet_box(walk.plan, view, pose) if plate else whole_box(view)
+                _picture(stage, walk.plan, pose, path, box.border(view))
+                shots.append((path, box.offset(view)))
                 done += 1
                 if progress:
                     progress(done, total)
             path = folder / preview_name(view.name, spot, block_through)
-            _film(walk, view, Path(pictures), [files[i] for i in walk.frames], path)
+            _film(walk, view, plate, shots, path)
             written.append(path)
     return written
 
@@ -85,25 +95,36 @@ def _stage(walk: PreviewWalk, spot: bool) -> Any:
         bpy.data.scenes.remove(stage)
 
 
-def _picture(stage: Any, plan: Plan, pose: int, path: Path) -> str:
+def _picture(stage: Any, plan: Plan, pose: int, path: Path, border: Border = WHOLE) -> None:
+    """Render a pose, or the part of its picture inside a border."""
+    render = stage.render
     stage.frame_set(int(plan.first_frame[pose]))
-    stage.render.filepath = str(path)
+    render.use_border = render.use_crop_to_border = border != WHOLE
+    render.border_min_x, render.border_max_x, render.border_min_y, render.border_max_y = border
+    render.filepath = str(path)
     _render(path, scene=stage.name, write_still=True)
-    return path.name
 
 
-def _film(walk: PreviewWalk, view: View, folder: Path, names: list[str], path: Path) -> None:
-    """Encode one picture per film frame, names may repeat, under a temporary name first."""
+def _film(
+    walk: PreviewWalk, view: View, plate: Path | None, shots: list[tuple[Path, tuple[float, float]]], path: Path
+) -> None:
+    """Encode the pictures, each held for its frames over the plate, under a temporary name first."""
     film = bpy.data.scenes.new("Striderule film")
     part = path.with_name(f".{path.stem}.part.mp4")
     try:
         render, rate = film.render, walk.plan.shot.rate
         render.fps, render.fps_base = bridge.fps_of_rate(rate)
         render.resolution_x, render.resolution_y, render.resolution_percentage = view.width, view.height, 100
-        film.frame_start, film.frame_end = 1, len(names)
+        film.frame_start, film.frame_end = 1, len(walk.frames)
         film.view_settings.view_transform, render.dither_intensity = "Standard", 0.0
         render.filepath, render.use_file_extension, render.use_sequencer = str(part), False, True
-        compat.sequence_of_pictures(film, folder, names)
+        if plate:
+            compat.hold_picture(film, plate, 1, 1, len(walk.frames))
+        first = 1
+        for picture, held in groupby(walk.frames):
+            frames = len(list(held))
+            compat.hold_picture(film, shots[picture][0], 2, first, frames, shots[picture][1])
+            first += frames
         compat.video_output(film)
         _render(path, scene=film.name, animation=True)
         part.replace(path)

@@ -146,7 +146,7 @@ class STRIDERULE_PG_scene(bpy.types.PropertyGroup):
     built: bpy.props.StringProperty(description="Identify the shot on show")
     filling: bpy.props.BoolProperty(options={"SKIP_SAVE", "HIDDEN"})
     folder: bpy.props.StringProperty(
-        name="Folder", description="Choose where to write the pictures and tables", subtype="DIR_PATH", default="//"
+        name="Folder", description="Choose where to write the pictures and tables", subtype="DIR_PATH"
     )
     export_camera: bpy.props.BoolProperty(
         name="Scene's Own Camera", description="Write overlay pictures for the camera that the scene looks through too"

@@ -65,8 +65,8 @@ def shown(stage: Any) -> Shown:
     seconds = stage.frame_end * stage.render.fps_base / stage.render.fps
     facts = (f"{settings.poses} poses, {stage.frame_end} frames, {seconds:.2f} s",)
     count = {one: sum(row.severity == one for row in settings.findings) for one in SEVERITIES}
-    said = ", ".join(f"{number} {one}" for one, number in count.items() if number)
-    return Shown(settings, True, facts, tuple(wrapped(settings.refusal)), said or "none")
+    said = ", ".join(f"{n} {one}s" if one == "note" and n > 1 else f"{n} {one}" for one, n in count.items() if n)
+    return Shown(settings, True, facts, tuple(wrapped(settings.refusal, 36)), said or "No findings")
 
 
 def wrapped(words: str, width: int = 42) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from dataclasses import replace
 
 import bpy
@@ -10,9 +11,10 @@ import pytest
 
 from striderule.camera.lens import pixels_from_stage
 from striderule.camera.placing import views_of
+from striderule.draw.png import decode
 from striderule.errors import ModelError
 from striderule.solve import solve
-from striderule_blender import preview_walks, previews
+from striderule_blender import preview_crop, preview_walks, previews
 from striderule_blender.scene.owned import KINDS
 
 
@@ -96,13 +98,15 @@ def test_a_view_of_another_shape_fits_with_even_sides_and_the_same_aim(starter):
 
 
 def read_back(path):
-    """(frames, fps, width, height) by OpenCV's own decoder, an outside reader."""
-    cv2 = pytest.importorskip("cv2", reason="OpenCV is not in this environment")
-    film = cv2.VideoCapture(str(path))
-    frames = 0
-    while film.read()[0]:
-        frames += 1
-    return frames, film.get(cv2.CAP_PROP_FPS), film.get(cv2.CAP_PROP_FRAME_WIDTH), film.get(cv2.CAP_PROP_FRAME_HEIGHT)
+    """(frames, fps) out of the boxes of an MP4 file, read as ISO/IEC 14496-12 lays them out (from memory)."""
+    data = path.read_bytes()
+    table = data.index(b"stsz") + 4
+    _, size, frames = struct.unpack(">III", data[table : table + 12])
+    header = data.index(b"mdhd") + 4
+    version, _, _, timescale, duration = struct.unpack(">IIIII", data[header : header + 20])
+    assert version == 0
+    assert size == 0
+    return frames, frames * timescale / duration
 
 
 @pytest.mark.parametrize("fps", ["12", "30000/1001"])
@@ -123,12 +127,12 @@ def test_a_film_has_the_shots_rate_and_every_frame_and_leaves_nothing_in_the_fil
     assert {kind: len(getattr(bpy.data, kind)) for kind in before} == before
     assert {image.name for image in bpy.data.images} <= {"Render Result"}, "Blender's own"
     assert told[-1][0] == told[-1][1] == 8
-    frames, rate, width, height = read_back(path)
+    frames, rate = read_back(path)
     expected = preview_walks.on_the_spot(plan, chosen(small, "side-on"), True)
     assert frames == len(expected.frames)
     assert frames >= 8 * plan.shot.rate
     assert rate == pytest.approx(float(plan.shot.rate), rel=1e-3)
-    assert (width, height) == (320, 180)
+    assert tuple(bpy.data.images.load(str(path)).size) == (320, 180)
 
 
 def test_an_unknown_view_is_refused_before_anything_is_written(stage, starter, tmp_path):
@@ -136,3 +140,34 @@ def test_an_unknown_view_is_refused_before_anything_is_written(stage, starter, t
     with pytest.raises(ModelError, match="side-on"):
         previews.render_previews(plan, views, ["sideways"], tmp_path)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_picture_put_together_from_background_and_puppet_is_the_whole_picture(stage, starter, tmp_path, monkeypatch):
+    plan, views = starter("lamplighter")
+    monkeypatch.setattr(preview_walks, "SIZE", (320, 180))
+    monkeypatch.setattr(preview_walks, "LEAST_SECONDS", 0.1)
+    monkeypatch.setattr(preview_walks, "longer", lambda shot: replace(shot, walk=replace(shot.walk, steps=1)))
+    kept = {}
+
+    def keep(walk, view, plate, shots, path):
+        kept[len(kept)] = (view, plate and picture(plate), [(picture(one), offset) for one, offset in shots])
+
+    monkeypatch.setattr(previews, "_film", keep)
+    previews.render_previews(plan, views, ["three-quarter-front"], tmp_path)
+    monkeypatch.setattr(previews, "puppet_box", lambda plan, view, pose: preview_crop.whole_box(view))
+    previews.render_previews(plan, views, ["three-quarter-front"], tmp_path)
+    (view, plate, parts), (_, _, wholes) = kept.values()
+    assert len(parts) == plan.shot.walk.poses_per_step + 1
+    for (part, (right, up)), (whole, _) in zip(parts, wholes, strict=True):
+        height, width = part.shape[:2]
+        left, top = int(view.width / 2 + right - width / 2), int(view.height / 2 - up - height / 2)
+        assert width * height < 0.5 * view.width * view.height
+        film = plate.copy()
+        film[top : top + height, left : left + width] = part
+        assert np.abs(film - whole).max() <= 2 / 255, "Workbench smooths edges a little otherwise in a part"
+        assert np.abs(plate - whole).max() > 0.2, "the puppet is in the picture"
+
+
+def picture(path):
+    """(height, width, 3) of a PNG, 0..1, the top row first, read by the core's own decoder."""
+    return decode(path.read_bytes())[..., :3].astype(float) / 255

@@ -23,8 +23,8 @@ class STRIDERULE_OT_export(bpy.types.Operator):
     def execute(self, context):
         stage = context.scene
         settings = live.settings_of(stage)
-        if settings.folder.startswith("//") and not bpy.data.is_saved:
-            self.report({"ERROR"}, "Save the Blender file first, or choose a folder to write to")
+        if not settings.folder or (settings.folder.startswith("//") and not bpy.data.is_saved):
+            self.report({"ERROR"}, "Choose a folder to write to; one that begins with // needs a saved Blender file")
             return {"CANCELLED"}
         manager = context.window_manager
         manager.progress_begin(0, 1000)

@@ -18,6 +18,7 @@ __all__ = [
     "build",
     "camera_of",
     "carry_floor",
+    "hide_puppet",
     "is_ours",
     "look_through",
     "read_text",
@@ -72,6 +73,13 @@ def camera_of(scene: Any, view: str) -> Any | None:
 def is_ours(block: Any) -> bool:
     """True where a data-block was made by us and is still ours."""
     return role_of(block) is not None
+
+
+def hide_puppet(scene: Any, hidden: bool) -> None:
+    """Keep everything that moves with the poses out of renders, or show it again."""
+    owned = OwnedSet(scene)
+    for role in ("puppet", "marks"):
+        owned.group(role).hide_render = hidden
 
 
 def read_text(scene: Any) -> str:

@@ -1,0 +1,81 @@
+"""Which part of a preview's picture changes with the pose. A still camera's background is rendered once; each pose
+costs only the box around the puppet, a tenth of the picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from striderule.camera.lens import pixels_from_stage
+from striderule.camera.solids import solids_of
+from striderule.model.view import View
+from striderule.solve.plan import Plan
+
+Border = tuple[float, float, float, float]
+"""A render border as Blender takes it: left, right, bottom, top as shares of the picture."""
+
+WHOLE: Border = (0.0, 1.0, 0.0, 1.0)
+_SPARE = 8  # pixels: outlines, smoothed edges, marks at the joints
+
+
+@dataclass(frozen=True)
+class Box:
+    """Whole pixels of a picture: left, top inclusive, right, bottom exclusive; both sides are even, as are a film's."""
+
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+    def border(self, view: View) -> Border:
+        """The render border of these pixels; half a pixel in, so that rounding cannot miss one."""
+        if (self.left, self.top, self.right, self.bottom) == (0, 0, view.width, view.height):
+            return WHOLE
+        w, h = view.width, view.height
+        bottom, top = h - self.bottom, h - self.top
+        return (self.left + 0.5) / w, min((self.right + 0.5) / w, 1.0), (bottom + 0.5) / h, min((top + 0.5) / h, 1.0)
+
+    def offset(self, view: View) -> tuple[float, float]:
+        """Centre of the box from the picture's, in pixels to the right and up."""
+        return (self.left + self.right - view.width) / 2, (view.height - self.top - self.bottom) / 2
+
+
+def whole_box(view: View) -> Box:
+    return Box(0, 0, view.width, view.height)
+
+
+def puppet_box(plan: Plan, view: View, pose: int) -> Box:
+    """The pixels around the puppet and its marks at a pose; the whole picture where a part is behind the camera."""
+    points = _corners(plan)[pose]
+    pixels, depth = pixels_from_stage(view, points)
+    if not np.isfinite(pixels).all() or depth.min() <= 1.0:
+        return whole_box(view)
+    low, high = np.floor(pixels.min(0)).astype(int) - _SPARE, np.ceil(pixels.max(0)).astype(int) + 1 + _SPARE
+    left, right = _even(low[0], high[0], view.width)
+    top, bottom = _even(low[1], high[1], view.height)
+    return Box(left, top, right, bottom)
+
+
+def _even(low: int, high: int, size: int) -> tuple[int, int]:
+    """The range inside 0..size (even), at least 2 long and of even length, around low..high."""
+    low = min(max(int(low), 0), size - 2)
+    high = min(max(int(high), low + 2), size)
+    if (high - low) % 2:
+        low, high = (low, high + 1) if high < size else (low - 1, high)
+    return low, high
+
+
+@lru_cache(maxsize=2)
+def _corners(plan: Plan) -> np.ndarray:
+    """(poses, n, 3) corners of the boxes around every ball that the puppet's solids are made of, and the marks."""
+    sides = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)], float)
+    centres = [solid.centres_mm for solid in solids_of(plan)]
+    radii = [np.broadcast_to(solid.radii_mm, solid.centres_mm.shape[:2]) for solid in solids_of(plan)]
+    mark = 0.02 * max(leg.straight_mm for leg in plan.shot.puppet.legs)
+    for places in (plan.reference_mm[:, None], plan.ankle_mm, plan.toe_mm):
+        centres.append(places)
+        radii.append(np.full(places.shape[:2], mark))
+    balls, sizes = np.concatenate(centres, axis=1), np.concatenate(radii, axis=1)
+    return (balls[:, :, None] + sizes[:, :, None, None] * sides).reshape(plan.poses, -1, 3)
