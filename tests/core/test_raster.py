@@ -360,6 +360,7 @@ NAN = float("nan")
         Dot(1.0, 1.0, float("inf"), Ink(RED, 1.0)),
         Label("a", NAN, 1.0, 10.0, Ink(RED, 1.0)),
         Label("a", 1.0, 1.0, -10.0, Ink(RED, 1.0)),
+        Label("a", 1.0, 1.0, 1e5, Ink(RED, 1.0)),
         Ring(1.0, NAN, 2.0, Ink(RED, 1.0, dash=(1.0, 2.0))),
     ],
 )

@@ -66,16 +66,24 @@ def stroke_width(size: float) -> float:
     return max(size * 0.1, 1.3)
 
 
+def places(text: str, size: float) -> list[float]:
+    """Where the left end of each character's base line stands, pixels from that of the text."""
+    at, out = 0.0, list[float]()
+    for one in text:
+        out.append(at * size / _UNITS)
+        at += _glyph(one).width + GAP
+    return out
+
+
 def strokes(text: str, size: float) -> list[Stroke]:
     """The text as polylines; a dot is a polyline of one point. Unknown characters give an empty box."""
     scale = size / _UNITS
     flip = np.array((scale, -scale))
-    at, out = 0.0, list[Stroke]()
-    for one in text:
-        glyph = _glyph(one)
-        out += [Stroke((part.points + np.array((at, 0.0))) * flip, part.factor) for part in glyph.strokes]
-        at += glyph.width + GAP
-    return out
+    return [
+        Stroke(part.points * flip + np.array((at, 0.0)), part.factor)
+        for one, at in zip(text, places(text, size), strict=True)
+        for part in _glyph(one).strokes
+    ]
 
 
 def _parts(character: str) -> list[tuple[str, float, float]] | None:
