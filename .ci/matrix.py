@@ -58,7 +58,10 @@ JOBS = (
     Job("core-3.11", "3.11", "--no-group bpy --group test", "tests/core"),
     Job("core-3.13", "3.13", "--no-group bpy --group test", "tests/core"),
     Job("outside", "3.11", "--group test --group outside", "tests/outside"),
-    *(Job(f"addon-{v}", py, f"{groups} --group test --group pictures", "tests/addon") for v, (py, groups) in BLENDERS.items()),
+    *(
+        Job(f"addon-{v}", py, f"{groups} --group test --group pictures", "tests/addon")
+        for v, (py, groups) in BLENDERS.items()
+    ),
     *(
         Job(f"installed-{v}", py, f"--only-group {ONLY[v]} --only-group pytest", "tests/installed", after="build")
         for v, (py, _) in BLENDERS.items()
