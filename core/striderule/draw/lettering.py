@@ -1,4 +1,4 @@
-"""Coverage of labels: each character is stroked once and kept as a sprite, each text is put together once from those, and
+"""Coverage of labels: each character is stroked once and kept as a sprite, each text is put together from those, and
 placing it is a copy.
 
 Labels stand on whole pixels, so that a text looks the same wherever it is and its sprite serves every picture; the
