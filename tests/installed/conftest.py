@@ -25,6 +25,13 @@ def fail(error):
 assert addon_utils.enable("bl_ext.user_default.striderule", default_set=True, persistent=True, handle_error=fail)
 """
 
+# Blender 4.2's module crashes at Python's own end once a property with a callback has been registered.
+LEAVE = """
+import os, sys
+sys.stdout.flush()
+os._exit(0)
+"""
+
 
 @pytest.fixture(scope="session", autouse=True)
 def bare_environment() -> None:
@@ -52,7 +59,7 @@ def blender(tmp_path_factory: pytest.TempPathFactory, archive: Path) -> Callable
     environment["BLENDER_USER_RESOURCES"] = str(user_files)
 
     def run(code: str, *arguments: object, add_on: bool = True) -> str:
-        command = [sys.executable, "-c", (ENABLE if add_on else "import bpy\n") + code, *map(str, arguments)]
+        command = [sys.executable, "-c", (ENABLE if add_on else "import bpy\n") + code + LEAVE, *map(str, arguments)]
         done = subprocess.run(
             command,
             cwd=user_files,
