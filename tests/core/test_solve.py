@@ -424,3 +424,27 @@ def test_a_walk_that_contradicts_itself_is_refused(typed: dict[str, int]) -> Non
 def test_a_foot_that_must_roll_before_it_is_flat_is_refused() -> None:
     with pytest.raises(ModelError, match="toe_roll_poses"):
         Shot("x", puppet=puppet(), walk=Walk(poses_per_step=6, toe_roll_poses=7, flat_after_poses=2))
+
+
+@pytest.mark.parametrize("name", ["lamplighter", "heron"])
+@pytest.mark.parametrize("n", [2, 3, 4, 8, 24, 48, 240])
+@pytest.mark.parametrize("roll", [None, 1, 2])
+@pytest.mark.parametrize("landing", ["soft", "heavy"])
+def test_a_swing_stays_between_its_prints_whatever_the_timing(
+    name: str, n: int, roll: int | None, landing: str
+) -> None:
+    """A short, fast toe roll in a long step must not throw the foot beyond its landing, backward or into the air."""
+    shot = starter(name)
+    for passing in sorted({1, max(1, n // 2), n - 1}):
+        walk = replace(
+            shot.walk, steps=3, poses_per_step=n, passing_pose=passing, toe_roll_poses=roll if n > 2 else None, flat_after_poses=None,
+            lift_off_poses=None, landing=landing,
+        )  # fmt: skip
+        plan = solve(replace(shot, walk=walk))
+        leg = plan.swing_leg[n]
+        ankle = plan.ankle_mm[n : 2 * n + 1, leg]
+        step = shot.walk.step_mm
+        assert step is not None
+        assert ankle[:, 0].max() <= ankle[-1, 0] + 0.02 * step
+        assert np.diff(ankle[:, 0]).min() >= -0.05 * step / n
+        assert ankle[:, 2].max() <= 1.6 * (shot.walk.lift_mm or 0.0) + shot.puppet.legs[leg].ankle_up_mm + 3.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .curves import cubic, minimum_jerk_through, smooth_share, travel
+from .curves import cubic, smooth_share, travel, travel_through
 from .feet import ROLL_POWER, FootMeasures, on_ball, on_heel, soles, standing
 from .footfalls import Footfalls
 from .timing import Steps
@@ -19,6 +19,12 @@ LEVEL_AT = 0.76
 """Share of the swing at which the foot is level again."""
 OVERSHOOT = 0.03
 """Share of the swing after lift-off at which the heel is highest over the toe."""
+MOST_OF_MEAN = 1.5
+"""The speed a swing takes over from the roll is at most this much of its own mean up to passing."""
+MOST_OVERSHOOT = 0.15
+"""The heel goes on rising by at most this share of its angle at lift-off."""
+ENDS = 0.1
+"""Share of the swing at either end in which the clearance is not asked for."""
 TOE_FREE_AT = 0.45
 """Share of the swing at which the toe has unbent."""
 SOLE_GAP_MM = 1.5
@@ -70,13 +76,15 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
     sole = soles(feet.of(steps.leg[swing]), ankle, heading, pitch, toe)
     lowest = np.minimum(np.minimum(sole.heel_mm[2], sole.ball_mm[2]), sole.toe_mm[2])
     floor = footfalls.place_mm[2, swing]
-    wanted = np.where((s >= 0.1) & (s <= 0.9), steps.clearance_mm[swing], 0.0)
-    short = wanted + floor - lowest
+    inside = (s >= ENDS) & (s <= 1.0 - ENDS)
+    short = np.where(inside, steps.clearance_mm[swing] + floor - lowest, 0.0)
     if np.any(short > 0):
-        hump = _hump(s, steps.lift_top[swing])
+        # the whole middle of the swing is raised by what its lowest pose lacks, so that it keeps its one top
         raised = np.zeros(len(first))
-        np.maximum.at(raised, which, np.where(short > 0, short / hump, 0.0))
-        place(across, up + raised[which] * hump)
+        np.maximum.at(raised, which, short)
+        more = raised[which] * _ease(np.minimum(np.minimum(s, 1.0 - s) / ENDS, 1.0))
+        up, lowest = up + more, lowest + more
+    place(across, up + np.maximum(floor - lowest, 0.0))
     return Swinging(ankle, heading, pitch, toe)
 
 
@@ -152,17 +160,28 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     end_speed = np.where(steps.heavy[swing], 0.9, 0.05) * late_speed
     floor_up = footfalls.place_mm[2, landing]
     top_at = steps.lift_top[swing]
-    flat_up = own.ankle_up
+    flat_up = floor_up + own.ankle_up
+    asked = flat_up + steps.lift_mm[swing]
+    # A roll of few poses in a long step throws the foot faster than its swing can use; what it cannot use is lost, of
+    # all its speeds alike, so that the toe tip still starts from rest.
+    room = np.maximum(asked - start[2], 0.25 * np.maximum(start[2] - flat_up, 0.0))
+    used = np.ones_like(via)
+    for speed, most in (
+        (speed_along, MOST_OF_MEAN * np.maximum(at_via, 0.0) / via),
+        (speed_up, 3.0 * room / top_at),
+        (-roll_speed, MOST_OVERSHOOT * heel_off * 2.0 / OVERSHOOT),
+    ):
+        too_fast = speed > most
+        used = np.minimum(used, np.where(too_fast, most, 1.0) / np.where(too_fast, speed, 1.0))
+    speed_along, speed_up, turn_speed = used * speed_along, used * np.maximum(speed_up, 0.0), used * roll_speed
     # a foot that is thrown up faster than it is asked to rise goes on rising: a third of the way on at its speed
-    top_up = np.maximum(
-        np.maximum(floor_up + flat_up + steps.lift_mm[swing], start[2] + speed_up * top_at / 3.0), floor_up + end_up
-    )
+    top_up = np.maximum(np.maximum(asked, start[2] + speed_up * top_at / 3.0), floor_up + end_up)
     fall = (top_up - floor_up - end_up) / (1.0 - top_at)
     return _Paths(
         off,
         duration,
         via,
-        minimum_jerk_through(via, speed_along * np.cos(relative), at_via, ahead, end_speed),
+        travel_through(via, speed_along * np.cos(relative), at_via, ahead, end_speed),
         start,
         cos,
         sin,
@@ -174,7 +193,7 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
         top_up,
         top_at,
         -heel_off,
-        roll_speed,
+        turn_speed,
         strike,
     )
 
@@ -182,11 +201,6 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
 def _ease(x: Floats) -> Floats:
     """0 to 1, starting and stopping softly."""
     return x * x * (3.0 - 2.0 * x)
-
-
-def _hump(s: Floats, top: Floats) -> Floats:
-    """0 at both ends, 1 at `top`, soft everywhere; never 0 inside."""
-    return np.maximum(_ease(np.where(s < top, s / top, (1.0 - s) / (1.0 - top))), 1e-3)
 
 
 def _height(path: _Paths, which: Whole, s: Floats) -> Floats:
