@@ -82,7 +82,10 @@ def render_previews(
 def _stage(walk: PreviewWalk, spot: bool) -> Any:
     """A scene of our own that shows the walk, taken away at the end."""
     stage = bpy.data.scenes.new("Striderule preview")
+    window = bpy.context.window or bpy.context.window_manager.windows[0]
+    shown = window.scene
     try:
+        window.scene = stage  # a scene that no window shows keeps its first frame, in renders too
         scene.build(stage, walk.plan, walk.views, scene.SceneSettings(0, 0, ruler=not spot))
         if spot:
             scene.carry_floor(stage, walk.plan, walk.floor_mm)
@@ -90,6 +93,7 @@ def _stage(walk: PreviewWalk, spot: bool) -> Any:
         compat.still_output(stage)
         yield stage
     finally:
+        window.scene = shown
         stage.world = None
         scene.remove(stage)
         bpy.data.scenes.remove(stage)

@@ -147,14 +147,15 @@ def test_a_picture_put_together_from_background_and_puppet_is_the_whole_picture(
     monkeypatch.setattr(preview_walks, "SIZE", (320, 180))
     monkeypatch.setattr(preview_walks, "LEAST_SECONDS", 0.1)
     monkeypatch.setattr(preview_walks, "longer", lambda shot: replace(shot, walk=replace(shot.walk, steps=1)))
-    kept = {}
+    kept, preview_plan = {}, []
 
     def keep(walk, view, plate, shots, path):
+        preview_plan.append(walk.plan)
         kept[len(kept)] = (view, plate and picture(plate), [(picture(one), offset) for one, offset in shots])
 
     monkeypatch.setattr(previews, "_film", keep)
     previews.render_previews(plan, views, ["three-quarter-front"], tmp_path)
-    monkeypatch.setattr(previews, "puppet_box", lambda plan, view, pose: preview_crop.whole_box(view))
+    monkeypatch.setattr(previews, "puppet_box", lambda _plan, view, _pose: preview_crop.whole_box(view))
     previews.render_previews(plan, views, ["three-quarter-front"], tmp_path)
     (view, plate, parts), (_, _, wholes) = kept.values()
     assert len(parts) == plan.shot.walk.poses_per_step + 1
@@ -165,7 +166,14 @@ def test_a_picture_put_together_from_background_and_puppet_is_the_whole_picture(
         film = plate.copy()
         film[top : top + height, left : left + width] = part
         assert np.abs(film - whole).max() <= 2 / 255, "Workbench smooths edges a little otherwise in a part"
-        assert np.abs(plate - whole).max() > 0.2, "the puppet is in the picture"
+    for pose, (whole, _) in enumerate(wholes):
+        rows, columns = np.nonzero(np.abs(plate - whole).max(axis=2) > 0.1)
+        assert len(rows) > 50, "the puppet is in the picture"
+        box = preview_crop.puppet_box(preview_plan[0], view, pose)
+        assert (box.left <= columns.min()) & (columns.max() < box.right), "and where its pose is"
+        assert (box.top <= rows.min()) & (rows.max() < box.bottom)
+    first, last = (np.nonzero(np.abs(plate - whole).max(axis=2) > 0.1)[1].mean() for whole, _ in (wholes[0], wholes[-1]))
+    assert last - first > 5, "it walks to the right"
 
 
 def picture(path):

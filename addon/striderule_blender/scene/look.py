@@ -9,8 +9,8 @@ from .owned import OwnedSet
 
 Rgb = tuple[float, float, float]
 
-LEFT_LEGS: tuple[Rgb, ...] = ((0.0, 0.447, 0.698), (0.337, 0.706, 0.914))  # blue, sky blue
-RIGHT_LEGS: tuple[Rgb, ...] = ((0.835, 0.369, 0.0), (0.902, 0.624, 0.0))  # vermilion, orange
+RIGHT_LEGS: tuple[Rgb, ...] = ((0.337, 0.706, 0.914), (0.0, 0.447, 0.698))  # sky blue, blue
+LEFT_LEGS: tuple[Rgb, ...] = ((0.902, 0.624, 0.0), (0.835, 0.369, 0.0))  # orange, vermilion
 REFERENCE: Rgb = (0.941, 0.894, 0.259)  # yellow
 TIE: Rgb = (0.8, 0.475, 0.655)  # reddish purple
 BODY: dict[str, Rgb] = {"body": (0.80, 0.79, 0.76), "chest": (0.90, 0.89, 0.86), "head": (0.74, 0.75, 0.77)}
@@ -20,7 +20,8 @@ BACKDROP: Rgb = (0.27, 0.29, 0.31)
 
 
 def leg_colour(legs: tuple[Any, ...], index: int) -> Rgb:
-    """A leg's colour: blues on the puppet's left, orange tones on its right; a second pair has the lighter tone."""
+    """A leg's colour: blues on the puppet's right, orange tones on its left, so that from the usual side the near leg is
+    blue, as in the overlay; a second pair has the darker tone."""
     side = legs[index].outward_side
     tone = sum(leg.outward_side == side for leg in legs[:index])
     shades = LEFT_LEGS if side > 0 else RIGHT_LEGS
