@@ -30,12 +30,12 @@ class Box:
     bottom: int
 
     def border(self, view: View) -> Border:
-        """The render border of these pixels; half a pixel in, so that rounding cannot miss one."""
+        """The render border of these pixels; a little further in, so that rounding cannot miss one."""
         if (self.left, self.top, self.right, self.bottom) == (0, 0, view.width, view.height):
             return WHOLE
         w, h = view.width, view.height
         bottom, top = h - self.bottom, h - self.top
-        return (self.left + 0.5) / w, min((self.right + 0.5) / w, 1.0), (bottom + 0.5) / h, min((top + 0.5) / h, 1.0)
+        return (self.left + 0.1) / w, min((self.right + 0.1) / w, 1.0), (bottom + 0.1) / h, min((top + 0.1) / h, 1.0)
 
     def offset(self, view: View) -> tuple[float, float]:
         """Centre of the box from the picture's, in pixels to the right and up."""

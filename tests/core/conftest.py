@@ -50,5 +50,6 @@ def made_shot():
 
 @pytest.fixture
 def made_plan():
-    """A function that solves such a shot and puts other arrays in place of the plan's: made_plan(shot=None, **arrays)."""
+    """A function that solves such a shot and puts other arrays in place of the plan's: made_plan(shot=None,
+    **arrays)."""
     return _plan

@@ -436,10 +436,8 @@ def test_a_swing_stays_between_its_prints_whatever_the_timing(
     """A short, fast toe roll in a long step must not throw the foot beyond its landing, backward or into the air."""
     shot = starter(name)
     for passing in sorted({1, max(1, n // 2), n - 1}):
-        walk = replace(
-            shot.walk, steps=3, poses_per_step=n, passing_pose=passing, toe_roll_poses=roll if n > 2 else None, flat_after_poses=None,
-            lift_off_poses=None, landing=landing,
-        )  # fmt: skip
+        timing = {"steps": 3, "poses_per_step": n, "passing_pose": passing, "toe_roll_poses": roll if n > 2 else None}
+        walk = replace(shot.walk, **timing, flat_after_poses=None, lift_off_poses=None, landing=landing)
         plan = solve(replace(shot, walk=walk))
         leg = plan.swing_leg[n]
         ankle = plan.ankle_mm[n : 2 * n + 1, leg]

@@ -16,8 +16,11 @@ from . import look
 from .owned import OwnedSet
 
 
-def light(scene: Any) -> None:
-    """Set up `scene` to be rendered by Workbench in our colours, without dither, in plain sRGB."""
+def light(scene: Any, oversampled: bool = False) -> None:
+    """Set up `scene` to be rendered by Workbench in our colours, without dither, in plain sRGB.
+
+    oversampled: the picture is made smaller afterwards, so Workbench need not smooth it.
+    """
     world = OwnedSet(scene).get("worlds", "backdrop")
     world.color = look.linear(look.BACKDROP)
     scene.world = world
@@ -29,7 +32,7 @@ def light(scene: Any) -> None:
     shading.show_cavity, shading.show_shadows, shading.show_object_outline = False, False, True
     shading.object_outline_color = (0.05, 0.05, 0.06)
     shading.show_backface_culling, shading.show_specular_highlight = True, False
-    scene.display.render_aa = "5"
+    scene.display.render_aa = "OFF" if oversampled else "8"
 
 
 def arrange_windows(plan: Plan) -> None:

@@ -1,7 +1,8 @@
 """A drawing: what one picture shows, as plain data in picture pixels. Raster, SVG and the viewport all consume the same
 drawing, so they cannot disagree. x right, y down, (0, 0) = centre of the top-left pixel; colours are sRGB 0..1.
 
-Items of a layer are painted in order. Every stroke has a constant width and may have a halo (a wider, dark edge under it).
+Items of a layer are painted in order. Every stroke has a constant width and may have a halo (a wider, dark edge
+under it).
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ class Ink:
     halo: float = 0.0
     halo_alpha: float = 0.0
     halo_colour: Colour = (0.0, 0.0, 0.0)
-    dash: tuple[float, float] | None = None     # on, off in pixels
+    dash: tuple[float, float] | None = None  # on, off in pixels
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +43,8 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Area:
-    """Filled polygons, nonzero winding over all rings together, so that a hole runs the other way round. rings: tuple of (n, 2)."""
+    """Filled polygons, nonzero winding over all rings together, so that a hole runs the other way round. rings:
+    tuple of (n, 2)."""
 
     rings: tuple[Floats, ...]
     colour: Colour

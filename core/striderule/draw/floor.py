@@ -107,7 +107,7 @@ class Floor:
         if depth <= 0:
             return []
         ahead = view.rotation[2] * (1.0, 1.0, 0.0)
-        level = float(np.linalg.norm(ahead))
+        level = math.hypot(float(ahead[0]), float(ahead[1]))
         # a floor mm seen along the line of sight is shorter than one across it by the sine of the camera's height
         rise = abs(float((-view.rotation.T @ view.translation_mm)[2])) / float(depth) if level > 1e-9 else 1.0
         per_mm = view.fy / float(depth)

@@ -133,7 +133,7 @@ def _strip(
     across = (scaled[:, 0].astype(np.float32)[:, None] * _STEPS)[:, None, :] + (
         scaled[:, 1].astype(np.float32)[:, None] * _STEPS + base.astype(np.float32)[:, None]
     )[:, :, None]
-    distance = across.reshape(-1, AREA)
+    distance: Singles = across.reshape(-1, AREA).astype(np.float32, copy=False)
     np.abs(distance, out=distance)
     inner = _inside((half / steep).astype(np.float32)[:, None], distance, slant)
     thin = half < _ONE_SIDED
