@@ -109,12 +109,11 @@ def video_output(scene: Any) -> None:
 
 
 def hold_picture(
-    scene: Any, path: Path, channel: int, first: int, frames: int, offset: tuple[float, float], samples: int
+    scene: Any, path: Path, channel: int, first: int, frames: int, offset: tuple[float, float] = (0.0, 0.0)
 ) -> None:
     """Show a picture in the sequencer of `scene` from frame `first` on for so many frames, over lower channels.
 
-    offset: of the picture's centre from the film's, in the film's pixels to the right and up. samples: the picture's
-    pixels in one of the film's, along each side; each film pixel becomes their mean.
+    offset: of the picture's centre from the film's, in pixels to the right and up; whole pixels are copied unchanged.
     """
     editor = scene.sequence_editor_create()
     strips = editor.strips if hasattr(editor, "strips") else editor.sequences
@@ -122,6 +121,5 @@ def hold_picture(
     for _ in range(frames - 1):
         strip.elements.append(path.name)
     strip.blend_type = "ALPHA_OVER"
-    strip.transform.filter = "BOX"
-    strip.transform.scale_x = strip.transform.scale_y = 1 / samples
+    strip.transform.filter = "NEAREST"
     strip.transform.offset_x, strip.transform.offset_y = offset

@@ -1,9 +1,10 @@
 """Which part of a preview's picture changes with the pose. A still camera's background is rendered once; each pose
-costs only the box around the puppet, a tenth of the picture."""
+costs only the box around the puppet, a tenth of the picture. A camera that sees just the box is far cheaper than a
+render border, for which Workbench still works on the whole picture."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -13,10 +14,6 @@ from striderule.camera.solids import solids_of
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
-Border = tuple[float, float, float, float]
-"""A render border as Blender takes it: left, right, bottom, top as shares of the picture."""
-
-WHOLE: Border = (0.0, 1.0, 0.0, 1.0)
 _SPARE = 8  # pixels: outlines, smoothed edges, marks at the joints
 
 
@@ -29,13 +26,18 @@ class Box:
     right: int
     bottom: int
 
-    def border(self, view: View) -> Border:
-        """The render border of these pixels; a little further in, so that rounding cannot miss one."""
-        if (self.left, self.top, self.right, self.bottom) == (0, 0, view.width, view.height):
-            return WHOLE
-        w, h = view.width, view.height
-        bottom, top = h - self.bottom, h - self.top
-        return (self.left + 0.1) / w, min((self.right + 0.1) / w, 1.0), (bottom + 0.1) / h, min((top + 0.1) / h, 1.0)
+    def view(self, whole: View, samples: int) -> View:
+        """The part of a view inside the box, `samples` pixels along each side of one. Pixels are centred on whole
+        numbers, so a scale s takes c to (c + 0.5) s - 0.5."""
+        return replace(
+            whole,
+            width=(self.right - self.left) * samples,
+            height=(self.bottom - self.top) * samples,
+            fx=whole.fx * samples,
+            fy=whole.fy * samples,
+            cx=(whole.cx - self.left + 0.5) * samples - 0.5,
+            cy=(whole.cy - self.top + 0.5) * samples - 0.5,
+        )
 
     def offset(self, view: View) -> tuple[float, float]:
         """Centre of the box from the picture's, in pixels to the right and up."""

@@ -10,19 +10,22 @@ from pathlib import Path
 from typing import Any
 
 import bpy
+import numpy as np
+import numpy.typing as npt
 
+from striderule.draw.png import encode
 from striderule.errors import ModelError, OutputError
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from . import bridge, compat, scene
-from .preview_crop import WHOLE, Border, puppet_box, whole_box
+from .preview_crop import Box, puppet_box, whole_box
 from .preview_walks import PreviewWalk, on_the_spot, travelling
 from .scene import studio
 
-SAMPLES = 2
+SAMPLES_OF_A_BOX, SAMPLES_OF_A_WHOLE = 3, 2
 """Rendered pixels along each side of a film's pixel. Workbench's own smoothing costs most of a second a picture where
-there is no graphics card, however small the picture; twice the pixels cost a tenth of that."""
+there is no graphics card; more pixels of a small box cost a tenth of that."""
 
 Progress = Callable[[int, int], object]
 """(pictures done, pictures in all)."""
@@ -64,14 +67,15 @@ def render_previews(
             scene.look_through(stage, scene.camera_of(stage, view.name))
             shots = []
             plate = None if view.moving else Path(pictures) / f"{view.name}.png"
+            samples = SAMPLES_OF_A_BOX if plate else SAMPLES_OF_A_WHOLE
             if plate:
                 scene.hide_puppet(stage, True)
-                _picture(stage, walk.plan, 0, plate)
+                _picture(stage, walk.plan, 0, whole_box(view), view, samples, plate)
                 scene.hide_puppet(stage, False)
             for pose in walk.poses:
                 path = Path(pictures) / f"{view.name}-{pose + 1:06d}.png"
                 box = puppet_box(walk.plan, view, pose) if plate else whole_box(view)
-                _picture(stage, walk.plan, pose, path, box.border(view))
+                _picture(stage, walk.plan, pose, box, view, samples, path)
                 shots.append((path, box.offset(view)))
                 done += 1
                 if progress:
@@ -103,18 +107,35 @@ def _stage(walk: PreviewWalk, spot: bool) -> Any:
         bpy.data.scenes.remove(stage)
 
 
-def _picture(stage: Any, plan: Plan, pose: int, path: Path, border: Border = WHOLE) -> None:
-    """Render a pose, or the part of its picture inside a border."""
-    render = stage.render
+def _picture(stage: Any, plan: Plan, pose: int, box: Box, view: View, samples: int, path: Path) -> None:
+    """Render a pose inside a box of the view's picture, each pixel the mean of samples x samples rendered ones."""
     stage.frame_set(int(plan.first_frame[pose]))
-    render.use_border = render.use_crop_to_border = border != WHOLE
-    render.border_min_x, render.border_max_x, render.border_min_y, render.border_max_y = border
-    render.filepath, render.resolution_percentage = str(path), 100 * SAMPLES
+    scene.aim(stage, box.view(view, samples))
+    stage.render.filepath = str(path)
     _render(path, scene=stage.name, write_still=True)
+    path.write_bytes(encode(np.round(_means(path, samples)).astype(np.uint8)))
+
+
+def _means(path: Path, samples: int) -> npt.NDArray[np.float32]:
+    """(height, width, 4) of a picture made smaller, 0..255, the top row first."""
+    image = bpy.data.images.load(str(path))
+    try:
+        image.colorspace_settings.name = "Non-Color"
+        width, height = image.size
+        pixels = np.empty(4 * width * height, np.float32)
+        image.pixels.foreach_get(pixels)
+    finally:
+        bpy.data.images.remove(image)
+    rows = pixels.reshape(height // samples, samples, width // samples, samples, 4)
+    return 255 * rows.mean(axis=(1, 3))[::-1]
 
 
 def _film(
-    walk: PreviewWalk, view: View, plate: Path | None, shots: list[tuple[Path, tuple[float, float]]], path: Path
+    walk: PreviewWalk,
+    view: View,
+    plate: Path | None,
+    shots: list[tuple[Path, tuple[float, float]]],
+    path: Path,
 ) -> None:
     """Encode the pictures, each held for its frames over the plate, under a temporary name first."""
     film = bpy.data.scenes.new("Striderule film")
@@ -127,11 +148,11 @@ def _film(
         film.view_settings.view_transform, render.dither_intensity = "Standard", 0.0
         render.filepath, render.use_file_extension, render.use_sequencer = str(part), False, True
         if plate:
-            compat.hold_picture(film, plate, 1, 1, len(walk.frames), (0.0, 0.0), SAMPLES)
+            compat.hold_picture(film, plate, 1, 1, len(walk.frames))
         first = 1
         for picture, held in groupby(walk.frames):
             frames = len(list(held))
-            compat.hold_picture(film, shots[picture][0], 2, first, frames, shots[picture][1], SAMPLES)
+            compat.hold_picture(film, shots[picture][0], 2, first, frames, shots[picture][1])
             first += frames
         compat.video_output(film)
         _render(path, scene=film.name, animation=True)

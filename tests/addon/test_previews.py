@@ -151,7 +151,8 @@ def test_a_picture_put_together_from_background_and_puppet_is_the_whole_picture(
 
     def keep(walk, view, plate, shots, path):
         preview_plan.append(walk.plan)
-        kept[len(kept)] = (view, plate and picture(plate), [(picture(one), offset) for one, offset in shots])
+        pictures = [(picture(one), offset) for one, offset in shots]
+        kept[len(kept)] = (view, picture(plate), pictures)
 
     monkeypatch.setattr(previews, "_film", keep)
     previews.render_previews(plan, views, ["three-quarter-front"], tmp_path)
@@ -165,14 +166,17 @@ def test_a_picture_put_together_from_background_and_puppet_is_the_whole_picture(
         assert width * height < 0.5 * view.width * view.height
         film = plate.copy()
         film[top : top + height, left : left + width] = part
-        assert np.abs(film - whole).max() <= 2 / 255, "Workbench smooths edges a little otherwise in a part"
+        assert np.abs(film - whole).max() < 0.2, "a rendered sample or two fall on the other side of an edge"
+        assert np.abs(film - whole).mean() < 1e-3
     for pose, (whole, _) in enumerate(wholes):
         rows, columns = np.nonzero(np.abs(plate - whole).max(axis=2) > 0.1)
         assert len(rows) > 50, "the puppet is in the picture"
         box = preview_crop.puppet_box(preview_plan[0], view, pose)
         assert (box.left <= columns.min()) & (columns.max() < box.right), "and where its pose is"
         assert (box.top <= rows.min()) & (rows.max() < box.bottom)
-    first, last = (np.nonzero(np.abs(plate - whole).max(axis=2) > 0.1)[1].mean() for whole, _ in (wholes[0], wholes[-1]))
+    first, last = (
+        np.nonzero(np.abs(plate - whole).max(axis=2) > 0.1)[1].mean() for whole, _ in (wholes[0], wholes[-1])
+    )
     assert last - first > 5, "it walks to the right"
 
 

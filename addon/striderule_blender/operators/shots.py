@@ -9,7 +9,7 @@ from striderule.export.files import write_text
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot, parse_shot
 
-from .. import live, scene
+from .. import live, scene, viewport
 from ..ids import Operator
 from ..reporting import reported
 
@@ -28,6 +28,12 @@ def _show(operator: bpy.types.Operator, context: bpy.types.Context, shot: object
     said = f"; {first.severity}: {first.text}" if first else ""
     operator.report({"INFO"}, f"{plan.shot.name}: {plan.poses} poses, {plan.frames} frames{said}")
     return {"FINISHED"}
+
+
+def _load(operator: bpy.types.Operator, context: bpy.types.Context, path: Path) -> set[str]:
+    done = _show(operator, context, load_shot(path))
+    viewport.show_walk(context)
+    return done
 
 
 class STRIDERULE_OT_load_starter(bpy.types.Operator):
@@ -49,7 +55,7 @@ class STRIDERULE_OT_load_starter(bpy.types.Operator):
             if self.name not in paths:
                 self.report({"ERROR"}, f"No starter is called {self.name}: there are {', '.join(paths)}")
                 return {"CANCELLED"}
-            return _show(self, context, load_shot(paths[self.name]))
+            return _load(self, context, paths[self.name])
         return {"CANCELLED"}
 
 
@@ -65,7 +71,7 @@ class STRIDERULE_OT_load_shot(bpy.types.Operator, ImportHelper):
 
     def execute(self, context):
         with reported(self):
-            return _show(self, context, load_shot(Path(bpy.path.abspath(self.filepath))))
+            return _load(self, context, Path(bpy.path.abspath(self.filepath)))
         return {"CANCELLED"}
 
 

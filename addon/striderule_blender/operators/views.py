@@ -2,7 +2,7 @@
 
 import bpy
 
-from .. import scene
+from .. import scene, viewport
 from ..ids import Operator
 
 
@@ -21,8 +21,7 @@ class STRIDERULE_OT_use_view(bpy.types.Operator):
             self.report({"ERROR"}, f"No view is called {self.name}: load a shot first, or rebuild")
             return {"CANCELLED"}
         scene.look_through(context.scene, camera)
-        if context.area and context.area.type == "VIEW_3D":
-            context.space_data.region_3d.view_perspective = "CAMERA"
+        viewport.look_through(context, camera)
         return {"FINISHED"}
 
 

@@ -15,19 +15,23 @@ from .owned import OwnedSet, role_of, set_collection
 
 __all__ = [
     "SceneSettings",
+    "aim",
     "build",
     "camera_of",
     "carry_floor",
     "hide_puppet",
+    "is_floor",
     "is_ours",
     "look_through",
     "read_text",
     "remove",
     "set_collection",
+    "things",
 ]
 
 TEXT = "shot.toml"
 look_through = cameras.look_through
+aim = cameras.aim
 carry_floor = marks.carry_floor
 
 
@@ -68,6 +72,17 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
 def camera_of(scene: Any, view: str) -> Any | None:
     """Our camera of that view's name in `scene`, None where there is none."""
     return OwnedSet(scene).find("objects", cameras.camera_role(view)) if set_collection(scene) else None
+
+
+def things(scene: Any) -> list[Any]:
+    """Every object of our set in `scene`; none where it has no set."""
+    collection = set_collection(scene)
+    return list(collection.all_objects) if collection else []
+
+
+def is_floor(thing: Any) -> bool:
+    """True for the floor of one of our sets."""
+    return (role_of(thing) or ("", ""))[1] == "floor"
 
 
 def is_ours(block: Any) -> bool:

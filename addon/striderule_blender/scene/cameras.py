@@ -30,9 +30,7 @@ def build(owned: OwnedSet, plan: Plan, views: Sequence[View]) -> None:
         role = camera_role(view.name)
         seen = bridge.camera_from_view(view, sensors.get(view.name, 36.0))
         data = owned.get("cameras", role)
-        data.type, data.sensor_fit = "PERSP", "HORIZONTAL"
-        data.sensor_width, data.lens = seen.sensor_width, seen.lens
-        data.shift_x, data.shift_y = seen.shift_x, seen.shift_y
+        _set_lens(data, seen)
         data.display_size = 40 * scale
         away = float(np.abs(seen.places_mm - plan.reference_mm.mean(0)).max())
         data.clip_start, data.clip_end = 1.0 * scale, 10 * (away + extent) * scale
@@ -47,11 +45,27 @@ def build(owned: OwnedSet, plan: Plan, views: Sequence[View]) -> None:
             thing.animation_data_clear()
 
 
+def _set_lens(data: Any, seen: bridge.BlenderCamera) -> None:
+    data.type, data.sensor_fit = "PERSP", "HORIZONTAL"
+    data.sensor_width, data.lens = seen.sensor_width, seen.lens
+    data.shift_x, data.shift_y = seen.shift_x, seen.shift_y
+
+
+def aim(scene: Any, view: View) -> None:
+    """Give the scene's camera, one of ours, the lens of `view`, and the scene its picture size."""
+    seen = bridge.camera_from_view(view)
+    _set_lens(scene.camera.data, seen)
+    _set_size(scene.render, (*seen.resolution, *seen.pixel_aspect))
+
+
 def look_through(scene: Any, camera: Any) -> None:
     """Make `camera` the scene's camera; for one of ours the picture takes its view's size too."""
     scene.camera = camera
     size = camera.get(SIZE)
     if size is not None:
-        render = scene.render
-        render.resolution_x, render.resolution_y, render.resolution_percentage = int(size[0]), int(size[1]), 100
-        render.pixel_aspect_x, render.pixel_aspect_y = size[2], size[3]
+        _set_size(scene.render, size)
+
+
+def _set_size(render: Any, size: Sequence[float]) -> None:
+    render.resolution_x, render.resolution_y, render.resolution_percentage = int(size[0]), int(size[1]), 100
+    render.pixel_aspect_x, render.pixel_aspect_y = size[2], size[3]
