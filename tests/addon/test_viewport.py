@@ -39,8 +39,9 @@ def test_the_walk_is_framed_and_stands_alone_where_something_of_the_user_s_hides
     assert np.linalg.norm(np.array(space.region_3d.view_location) - middle) < 0.2
     assert 0.3 < space.region_3d.view_distance < 3
     assert space.local_view is not None
-    assert not block.local_view_get(space)
-    assert all(thing.local_view_get(space) for thing in scene.things(stage) if thing.visible_get())
+    if bpy.app.version >= (5, 0):  # without a window on a screen, older ones take every object for absent
+        assert not block.local_view_get(space)
+        assert [one.name for one in scene.things(stage) if one.visible_get() and not one.local_view_get(space)] == []
     assert [thing.name for thing in bpy.context.selected_objects] == ["block"]
 
 
