@@ -9,12 +9,14 @@ import pytest
 
 from striderule.camera.lens import pixels_from_stage
 from striderule.camera.placing import view_named, views_of
+from striderule.camera.solids import solids_of
 from striderule.draw.drawing import Area, Dot, Label, Line, Ring
 from striderule.draw.font import ascent, covers, descent, text_width
 from striderule.draw.labelling import NotePlacer, key_words
 from striderule.draw.layers import STILL_LAYERS, ShotDrawings, drawing_of
 from striderule.draw.marks import LEAST_MOVE, smooth_path
 from striderule.draw.palette import ORANGE, SKY_BLUE, WHITE, YELLOW, Palette
+from striderule.draw.puppet_outline import PuppetOutlines
 from striderule.draw.raster import render
 from striderule.errors import ModelError
 from striderule.model.seeds import starter_paths
@@ -471,3 +473,17 @@ def test_a_tiny_picture_is_drawn_without_complaint():
     plan = heron((CameraSetup("side-on", resolution=(16, 16)),))
     view: View = view_named(plan, "side-on")
     assert pixels_of(drawing_of(plan, view, 3)).shape == (16, 16, 4)
+
+
+def test_a_planted_foot_s_ghost_stays_in_its_place_under_a_camera_that_moves():
+    view = view_named(HERON, "following")
+    outlines = PuppetOutlines(HERON, view, Palette(1.0))
+    planted = (HERON.state[:-1] == FootState.PLANTED) & (HERON.state[1:] == FootState.PLANTED)
+    soles = [(i, solid.leg) for i, solid in enumerate(solids_of(HERON)) if solid.part == "foot"]
+    checked = 0
+    for index, leg in soles:
+        for pose in np.flatnonzero(planted[:, leg]):
+            ghost, own = outlines.hull(index, pose, seen_from=pose + 1), outlines.hull(index, pose + 1)
+            np.testing.assert_allclose(ghost, own, atol=1e-9)
+            checked += 1
+    assert checked > 20

@@ -50,7 +50,7 @@ class PuppetOutlines:
         self._sagitta = _SAGITTA_PX * max(1.0, palette.scale) / view.fx
         self._box = (-64.0, -64.0, view.width + 63.0, view.height + 63.0)
         self.near_legs = self._nearer(plan)
-        self._parts: dict[tuple[int, int, str], Part | None] = {}
+        self._parts: dict[tuple[int, int, str, int | None], Part | None] = {}
 
     def _nearer(self, plan: Plan) -> npt.NDArray[np.bool_]:
         """(legs,) which legs are drawn as near ones, through the whole shot: those nearer than the middle of the hips.
@@ -65,9 +65,15 @@ class PuppetOutlines:
             return depth <= 1e-9
         return aside * aside[plan.swing_leg[0]] <= 0
 
-    def hull(self, index: int, pose: int) -> Floats:
-        """Corners in the plane of solid `index` as it is seen; cut at the near plane; (0, 2) behind the camera."""
+    def hull(self, index: int, pose: int, seen_from: int | None = None) -> Floats:
+        """Corners in the plane of solid `index` as it is seen; cut at the near plane; (0, 2) behind the camera.
+
+        seen_from: the pose at which a moving camera looks, so that what stands on the floor stays in its place.
+        """
         camera, radii = self._camera[index][pose], self._solids[index].radii_mm
+        moved = self._view.translations_mm
+        if moved is not None and seen_from is not None:
+            camera = camera + (moved[seen_from] - moved[pose])
         ahead = camera[:, 2] >= NEAR_MM
         if not ahead.all():
             camera, radii = _cut_at_near(camera, radii, ahead)
@@ -79,9 +85,9 @@ class PuppetOutlines:
         second = min(1, len(plane) - 1)
         return hull_of_discs(plane[0], plane[second], float(size[0]), float(size[second]), self._sagitta)
 
-    def _part(self, pose: int, leg: int, which: str) -> Part | None:
+    def _part(self, pose: int, leg: int, which: str, seen_from: int | None = None) -> Part | None:
         """which: "leg", "limb" (thigh, shank), "shin" (shank, foot, toe), "sole" (foot, toe) or a part of the trunk."""
-        key = (pose, leg, which)
+        key = (pose, leg, which, seen_from if self._view.moving else None)
         if key not in self._parts:
             for old in list(self._parts)[:-64]:  # several threads may draw at once
                 self._parts.pop(old, None)
@@ -92,7 +98,7 @@ class PuppetOutlines:
                 "sole": ("foot", "toe"),
             }.get(which, (which,))
             chosen = [i for i, solid in enumerate(self._solids) if solid.leg == leg and solid.part in names]
-            pieces = tuple(piece for piece in (self.hull(i, pose) for i in chosen) if len(piece) >= 3)
+            pieces = tuple(piece for piece in (self.hull(i, pose, seen_from) for i in chosen) if len(piece) >= 3)
             depth = float(np.mean([self._camera[i][pose, :, 2].mean() for i in chosen])) if chosen else math.inf
             self._parts[key] = Part(depth, pieces, tuple(union_outline(pieces, self._tiny))) if pieces else None
         return self._parts[key]
@@ -148,11 +154,12 @@ class PuppetOutlines:
         for offset in offsets:
             alpha = GHOST_ALPHAS[min(abs(offset), len(GHOST_ALPHAS)) - 1]
             for leg in range(legs):
-                part = self._part(pose + offset, leg, "shin")
+                part = self._part(pose + offset, leg, "shin", pose)
                 if part is None:
                     continue
                 nearer = [k for k in offsets if k * offset > 0 and abs(k) < abs(offset)]
-                over = [piece for k in nearer if (other := self._part(pose + k, leg, "shin")) for piece in other.pieces]
+                others = [self._part(pose + k, leg, "shin", pose) for k in nearer]
+                over = [piece for other in others if other for piece in other.pieces]
                 look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
                 ink = look.faded(alpha, self._palette.scale, dashed=offset > 0)
                 covers = Covers.of([*own, *over])
