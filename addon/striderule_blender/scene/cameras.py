@@ -33,7 +33,7 @@ def build(owned: OwnedSet, plan: Plan, views: Sequence[View]) -> None:
         _set_lens(data, seen)
         data.display_size = 40 * scale
         away = float(np.abs(seen.places_mm - plan.reference_mm.mean(0)).max())
-        data.clip_start, data.clip_end = 1.0 * scale, 10 * (away + extent) * scale
+        data.clip_start, data.clip_end = 10.0 * scale, 10 * (away + extent) * scale
         thing = owned.thing(role, "views", data)
         thing.rotation_mode, thing.rotation_quaternion = "QUATERNION", seen.quaternion
         thing.location = seen.places_mm[0] * scale

@@ -35,7 +35,7 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool) -> None:
     reference = look.material(owned, "reference", look.REFERENCE)
     _mark(owned, "reference mark", plan, plan.reference_mm, 1.6 * radius, reference)
     _curve(owned, "track", "tracks", [plan.reference_mm], 0.6 * radius, reference, scale)
-    _spacing(owned, "track spacing", plan.reference_mm, 1.2 * radius, reference, scale)
+    _spacing(owned, "track spacing", plan.reference_mm, 1.8 * radius, reference, scale)
     for i, leg in enumerate(legs):
         colour = look.mixed(look.leg_colour(legs, i), (1, 1, 1), 0.45)
         made = look.material(owned, f"{leg.name} marks", colour)
@@ -43,7 +43,7 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool) -> None:
         _mark(owned, f"{leg.name} toe mark", plan, plan.toe_mm[:, i], radius, made)
         arcs = list(swing_arcs(plan, i))
         _curve(owned, f"{leg.name} arc", "tracks", arcs, 0.5 * radius, made, scale)
-        _spacing(owned, f"{leg.name} arc spacing", np.concatenate([*arcs, np.empty((0, 3))]), 1.1 * radius, made, scale)
+        _spacing(owned, f"{leg.name} arc spacing", np.concatenate([*arcs, np.empty((0, 3))]), 1.5 * radius, made, scale)
     _floor(owned, plan, scale, ruler)
 
 
@@ -114,13 +114,13 @@ def _laid(stance: Stance, outline: Floats, up: float) -> Floats:
 def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool) -> None:
     """Floor, ruler from the datum along the walk, one print per footfall and the tie-down in it."""
     legs, radius = plan.shot.puppet.legs, size_mm(plan)
-    lift = 0.08 * radius
+    lift = 0.15 * radius
     around = np.linspace(0, 2 * np.pi, 16, endpoint=False)
     disc = np.column_stack([np.cos(around), np.sin(around)])
     ties = []
     for i, leg in enumerate(legs):
         own = [stance for stance in plan.stances if stance.leg == i]
-        colour = look.mixed(look.leg_colour(legs, i), look.FLOOR, 0.25)
+        colour = look.mixed(look.leg_colour(legs, i), (1, 1, 1), 0.35)
         _flat(
             owned,
             f"{leg.name} prints",
@@ -167,7 +167,7 @@ def _ticks(start: float, end: float, across: float, radius: float, up: float) ->
     rings = []
     for k in range(int(np.floor(start / every)), int(np.ceil(end / every)) + 1):
         reach = radius * (4 if k % 10 == 0 else 2.5 if k % 5 == 0 else 1.2)
-        half = 0.15 * radius * (2 if k % 10 == 0 else 1)
+        half = 0.3 * radius * (2 if k % 10 == 0 else 1)
         x = k * every
         rings.append(
             np.array(

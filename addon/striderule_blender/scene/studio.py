@@ -50,7 +50,7 @@ def arrange_windows(plan: Plan) -> None:
                 shading.show_object_outline, shading.show_specular_highlight = True, False
                 space.overlay.show_extras = space.overlay.show_floor = space.overlay.show_cursor = False
                 space.overlay.show_axis_x = space.overlay.show_axis_y = space.overlay.show_relationship_lines = False
-                space.clip_start, space.clip_end = 1.0 * scale, 1e5 * scale
+                space.clip_start, space.clip_end = 10.0 * scale, 1e5 * scale
                 region = space.region_3d
                 region.view_perspective = "CAMERA"
                 region.view_location = plan.reference_mm.mean(0) * scale
