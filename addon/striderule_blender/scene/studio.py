@@ -47,11 +47,11 @@ def arrange_windows(plan: Plan) -> None:
                 shading = space.shading
                 shading.type, shading.light, shading.color_type = "SOLID", "STUDIO", "MATERIAL"
                 shading.background_type, shading.show_backface_culling = "WORLD", True
-                shading.show_object_outline, shading.show_specular_highlight = True, False
+                shading.show_object_outline, shading.show_specular_highlight = False, False  # ghosts need none
                 space.overlay.show_extras = space.overlay.show_floor = space.overlay.show_cursor = False
                 space.overlay.show_axis_x = space.overlay.show_axis_y = space.overlay.show_relationship_lines = False
                 space.clip_start, space.clip_end = 10.0 * scale, 1e5 * scale
                 region = space.region_3d
-                region.view_perspective = "CAMERA"
+                region.view_perspective, region.view_camera_zoom = "CAMERA", 22.0  # nearly fills the window
                 region.view_location = plan.reference_mm.mean(0) * scale
                 region.view_distance = 4.0 * float(plan.hip_line_mm.max()) * scale
