@@ -16,7 +16,6 @@ from striderule.camera.framing import framing_findings
 from striderule.camera.placing import views_of
 from striderule.check import findings_of, in_order
 from striderule.errors import StrideruleError
-from striderule.model.defaults import with_defaults
 from striderule.model.identity import shot_identity
 from striderule.model.shot import Shot
 from striderule.model.shotfile import dump_shot, parse_shot
@@ -86,7 +85,7 @@ def show(stage: Any, shot: Shot) -> Plan:
     scene.build(stage, plan, views, scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text))
     settings.filling = True
     try:
-        walk = with_defaults(shot.walk, shot.puppet)
+        walk = shot.settled_walk
         bridge.fill_properties(settings.shot, shot, shot)
         bridge.fill_properties(settings.walk, shot.walk, walk)
         bridge.fill_properties(settings.hips, shot.walk.hips, walk.hips)

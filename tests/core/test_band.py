@@ -15,6 +15,7 @@ from striderule.model.shot import Shot
 from striderule.model.shotfile import load_shot
 from striderule.model.walk import Walk
 from striderule.solve import FootState, Stop, solve
+from striderule.solve.feet import FootTurn
 from striderule.solve.legs import leg_measures, reach
 from striderule.solve.plan import Plan
 
@@ -40,8 +41,7 @@ def lifted(plan: Plan, rise: np.ndarray) -> dict[str, np.ndarray]:
         body,
         plan.body_axes,
         feet,
-        np.radians(plan.foot_heading_deg.T),
-        np.radians(plan.foot_pitch_deg.T),
+        FootTurn.of(np.radians(plan.foot_heading_deg.T), np.radians(plan.foot_pitch_deg.T)),
     )
     return {
         "knee_deg": np.degrees(solved.knee_rad).T,

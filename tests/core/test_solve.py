@@ -17,6 +17,7 @@ from striderule.model.shot import Shot
 from striderule.model.shotfile import load_shot
 from striderule.model.walk import Hips, Walk
 from striderule.solve import FootState, solve
+from striderule.solve.feet import FootTurn
 from striderule.solve.legs import leg_measures, reach
 from striderule.solve.plan import Plan
 from striderule.solve.rotations import foot_axes, swung, tilted_out, trunk_axes
@@ -122,7 +123,7 @@ def test_the_check_legs_have_their_published_angles(
     ankle = np.zeros((3, 2, 1))
     ankle[2] = leg.ankle_up_mm
     flat = np.zeros((2, 1))
-    solved = reach(legs, body, axes, ankle, flat, flat)
+    solved = reach(legs, body, axes, ankle, FootTurn.of(flat, flat))
     assert math.degrees(solved.knee_rad[0, 0]) == pytest.approx(knee_deg, abs=0.05)
     assert math.degrees(solved.swing_rad[0, 0]) == pytest.approx(swing_deg, abs=0.05)
     assert math.degrees(solved.ankle_rad[0, 0]) == pytest.approx(ankle_deg, abs=0.06)

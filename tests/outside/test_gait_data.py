@@ -17,6 +17,7 @@ import pytest
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot
 from striderule.solve import solve
+from striderule.solve.feet import FootTurn
 from striderule.solve.legs import LegMeasures, Reach, reach
 from striderule.solve.plan import Plan
 from striderule.solve.rotations import swung, tilted_out, trunk_axes
@@ -113,8 +114,7 @@ def reached(walker: Walker) -> Reach:
         np.stack((walker.hip[:, 0], zero, walker.hip[:, 1]), axis=1),
         trunk_axes(zero, walker.lean, zero),
         np.stack((walker.ankle[:, 0], zero, walker.ankle[:, 1]))[:, None],
-        zero[None],
-        pitch[None],
+        FootTurn.of(zero[None], pitch[None]),
     )
 
 

@@ -16,6 +16,7 @@ from striderule.model.puppet import Leg, Puppet
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot
 from striderule.solve import solve
+from striderule.solve.feet import FootTurn
 from striderule.solve.legs import leg_measures, reach
 from striderule.solve.rotations import trunk_axes
 
@@ -93,7 +94,7 @@ def test_a_foot_reached_at_random_is_where_mujoco_puts_it_within_1e_9_mm(shot):
     ankle = np.einsum("pij,jlp->ilp", axes, legs.hip_mm + below) + body.T[:, None]
     heading = angles[:, 0] + random.uniform(-0.5, 0.5, distance.shape)
     pitch = random.uniform(-0.7, 0.4, distance.shape)
-    ours = reach(legs, body, axes, ankle, heading, pitch)
+    ours = reach(legs, body, axes, ankle, FootTurn.of(heading, pitch))
     np.testing.assert_array_equal(ours.gap_mm, 0)
 
     per_leg = np.stack((ours.out_rad, ours.swing_rad, ours.knee_rad, ours.ankle_rad), axis=-1)

@@ -12,7 +12,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ..errors import ModelError
-from ..model.defaults import with_defaults
 from ..model.shot import Shot
 from ..model.walk import Hips, Walk
 from ..solve import solve
@@ -74,7 +73,7 @@ class _Workshop:
         short = replace(shot, walk=replace(shot.walk, steps=min(shot.walk.steps, _STEPS_TRIED)))
         self._shot: Shot = short
         self._base = plan if short.walk.steps == shot.walk.steps else solve(short)
-        self._walk = with_defaults(short.walk, short.puppet)
+        self._walk = short.settled_walk
         self._troubles = troubles(self._base)
         self._worse: dict[Walk, bool] = {}
         self._solved: dict[Walk, Plan | None] = {}

@@ -7,7 +7,6 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from ..model.defaults import with_defaults
 from ..solve.plan import FootState, Plan
 from .codes import CODES
 from .finding import Cure, Finding
@@ -55,7 +54,7 @@ def _knees(plan: Plan) -> tuple[Finding, ...]:
 
 
 def _landing(plan: Plan) -> tuple[Finding, ...]:
-    walk = with_defaults(plan.shot.walk, plan.shot.puppet)
+    walk = plan.shot.settled_walk
     n, p, off = walk.poses_per_step, walk.passing_pose, walk.lift_off_poses
     assert p is not None
     assert off is not None

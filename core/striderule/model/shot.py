@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from ..errors import ModelError
 from .defaults import with_defaults
@@ -64,7 +65,13 @@ class Shot:
         first = self.walk.first_foot
         if first is not None and first not in self.puppet.leg_names:
             raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
-        with_defaults(self.walk, self.puppet)  # refuses values that contradict each other, while the file is at hand
+        self.settled_walk  # noqa: B018  (refuses values that contradict each other)
+
+    @cached_property
+    def settled_walk(self) -> Walk:
+        """The walk with every open value filled in to fit the puppet. Raises ModelError where typed values contradict
+        each other."""
+        return with_defaults(self.walk, self.puppet)
 
     @property
     def rate(self) -> Fraction:

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from ..model.shot import Shot
 from .band import band_of
 from .body import trunk_of
-from .feet import foot_measures, soles, standing
+from .feet import FootTurn, foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of
 from .legs import leg_measures, reach
 from .plan import STATE_NAMES, Band, FootState, Plan, Stance, Stop
@@ -49,8 +49,9 @@ def solve(shot: Shot) -> Plan:
         )
         state[leg, at] = FootState.AIR
     toe = np.where(each.toe > 0, toe, 0.0)
-    sole = soles(each, ankle, heading, pitch, toe)
-    reached = reach(legs, trunk.body_mm, trunk.body_axes, ankle, heading, pitch)
+    turn = FootTurn.of(heading, pitch)
+    sole = soles(each, ankle, turn, pitch + toe)
+    reached = reach(legs, trunk.body_mm, trunk.body_axes, ankle, turn)
     band = band_of(puppet, legs, reached, trunk.body_axes, state, trunk.hip_line_mm)
 
     step = step_of_pose(steps, poses, shown)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from ..model.puppet import Puppet
 from ..model.stage import Stage
-from .curves import monotone_cubic
+from .curves import monotone_cubics
 from .footfalls import Footfalls, hip_centre, sides
 from .rotations import trunk_axes
 from .timing import Steps
@@ -39,78 +39,77 @@ def trunk_of(steps: Steps, footfalls: Footfalls, puppet: Puppet, stage: Stage, p
     at = np.arange(poses, dtype=float)
     inside = slice(steps.before - 1, len(steps.leg) - steps.legs)
     now = np.searchsorted(steps.start, np.arange(poses), side="right") - 1
-    body_rad = np.stack(
+    others = _others(steps, footfalls, stage)
+    yaw, roll, height, quarter = monotone_cubics(
         (
-            _turn(steps, at, inside, puppet),
-            np.interp(at, steps.start, steps.lean_rad),
-            _drop(steps, at, inside, puppet),
+            _turn(steps, inside, puppet),
+            _drop(steps, inside, puppet),
+            _hip_line(steps, inside),
+            _keys(steps, inside, (steps.start, np.zeros(len(others))), (steps.start + steps.passing, np.sign(others))),
         ),
-        axis=-1,
+        at,
     )
+    # one wave a stride toward the feet that stand: greatest at passing, where it dwells, 0 at contact
+    sway = steps.sway[now] * np.abs(others)[now] * np.sin(0.5 * np.pi * quarter)
+    body_rad = np.empty((poses, 3))
+    body_rad[:, 0], body_rad[:, 1], body_rad[:, 2] = yaw, np.interp(at, steps.start, steps.lean_rad), roll
     axes = trunk_axes(body_rad[:, 0], body_rad[:, 1], body_rad[:, 2])
-    height = _hip_line(steps, at, inside)
     centre = axes @ hip_centre(puppet)
     reference = axes @ np.array(puppet.body.reference_mm)
     reference_along = stage.start_mm[0] + np.interp(at, steps.start, footfalls.reached_mm)
     floor = footfalls.place_mm[2, now]
-    body = np.stack(
-        (
-            reference_along - reference[:, 0],
-            stage.start_mm[1] + _sway(steps, footfalls, at, inside, now, stage) - centre[:, 1],
-            floor + height - centre[:, 2],
-        ),
-        axis=-1,
-    )
+    body = np.empty((poses, 3))
+    body[:, 0] = reference_along - reference[:, 0]
+    body[:, 1] = stage.start_mm[1] + sway - centre[:, 1]
+    body[:, 2] = floor + height - centre[:, 2]
     return Trunk(body, body_rad, axes, body + reference, height)
 
 
-def _through(steps: Steps, at: Floats, inside: slice, *keys: tuple[npt.NDArray[Any], Floats]) -> Floats:
-    """The smooth curve through (times, values) keys of every step inside; a key that is not later than the one
-    before it,
-    or not before the next contact, is left out (very short steps)."""
-    times = np.stack([key[0][inside] for key in keys], axis=-1).astype(float)
-    values = np.stack([key[1][inside] for key in keys], axis=-1)
-    keep = times < steps.land[inside][:, None]
+def _keys(steps: Steps, inside: slice, *keys: tuple[npt.NDArray[Any], Floats]) -> tuple[Floats, Floats]:
+    """Times and values (K,), rising, of keys that every step has; a key that is not later than the one before it, or
+    not
+    before the next contact, is left out (very short steps)."""
+    land = steps.land[inside]
+    times, values = np.empty((len(land), len(keys))), np.empty((len(land), len(keys)))
+    for i, (time, value) in enumerate(keys):
+        times[:, i], values[:, i] = time[inside], value[inside]
+    if (times[:, 1:] > times[:, :-1]).all() and (times[:, -1] < land).all():
+        return times.ravel(), values.ravel()
+    keep = times < land[:, None]
     keep[:, 1:-1] &= times[:, 1:-1] < times[:, 2:]
     keep[:, 1:] &= times[:, 1:] > times[:, :1]
-    return monotone_cubic(times[keep], values[keep], at)
+    return times[keep], values[keep]
 
 
-def _hip_line(steps: Steps, at: Floats, inside: slice) -> Floats:
-    """One bottom and one top a step, at its down and up poses."""
+def _hip_line(steps: Steps, inside: slice) -> tuple[Floats, Floats]:
+    """Keys of the hip line: one bottom and one top a step, at its down and up poses."""
     start = steps.start
-    return _through(
-        steps,
-        at,
-        inside,
-        (start, steps.hip_contact_mm),
-        (start + steps.down, steps.hip_down_mm),
-        (start + steps.passing, steps.hip_passing_mm),
-        (start + steps.up, steps.hip_up_mm),
-    )
+    return _keys(steps, inside, (start, steps.hip_contact_mm), (start + steps.down, steps.hip_down_mm),
+                 (start + steps.passing, steps.hip_passing_mm), (start + steps.up, steps.hip_up_mm))  # fmt: skip
 
 
-def _sway(steps: Steps, footfalls: Footfalls, at: Floats, inside: slice, now: Whole, stage: Stage) -> Floats:
-    """One wave a stride toward the feet that stand: greatest at passing, where it dwells, 0 at contact."""
+def _others(steps: Steps, footfalls: Footfalls, stage: Stage) -> Floats:
+    """(E,) mean place across, from the middle of the track, of the feet that stand while a step's foot swings."""
     place = footfalls.place_mm[1] - stage.start_mm[1]
     step = np.arange(len(place))
-    others = np.mean([place[np.maximum(step - back, 0)] for back in range(1, steps.legs)], axis=0)
-    toward = np.sign(others)
-    quarter = _through(steps, at, inside, (steps.start, np.zeros(len(place))), (steps.start + steps.passing, toward))
-    return steps.sway[now] * np.abs(others[now]) * np.sin(0.5 * np.pi * quarter)
+    total = place[np.maximum(step - 1, 0)]
+    for back in range(2, steps.legs):
+        total = total + place[np.maximum(step - back, 0)]
+    return total / (steps.legs - 1)
 
 
-def _turn(steps: Steps, at: Floats, inside: slice, puppet: Puppet) -> Floats:
-    """Pelvis yaw: at every contact the side of the foot that just landed is forward."""
-    landed = np.roll(sides(puppet)[steps.leg], 1)
-    return _through(steps, at, inside, (steps.start, -landed * steps.turn_rad))
+def _turn(steps: Steps, inside: slice, puppet: Puppet) -> tuple[Floats, Floats]:
+    """Keys of the pelvis yaw: at every contact the side of the foot that just landed is forward."""
+    landed = np.empty(len(steps.leg))
+    landed[1:] = sides(puppet)[steps.leg[:-1]]
+    landed[0] = 0.0
+    return _keys(steps, inside, (steps.start, -landed * steps.turn_rad))
 
 
-def _drop(steps: Steps, at: Floats, inside: slice, puppet: Puppet) -> Floats:
-    """Body roll: the side of the free leg drops early in its swing and is level again before it lands."""
+def _drop(steps: Steps, inside: slice, puppet: Puppet) -> tuple[Floats, Floats]:
+    """Keys of the body roll: the side of the free leg drops early in its swing and is level again before it lands."""
     side = sides(puppet)[steps.leg]
-    start, n = steps.start.astype(float), steps.poses
+    start, n = steps.start, steps.poses
     level = np.zeros(len(start))
-    return _through(
-        steps, at, inside, (start, level), (start + DROP_AT * n, -side * steps.drop_rad), (start + DROP_GONE * n, level)
-    )
+    return _keys(steps, inside, (start, level), (start + DROP_AT * n, -side * steps.drop_rad),
+                 (start + DROP_GONE * n, level))  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -16,17 +17,39 @@ def monotone_cubic(times: Floats, values: Floats, at: Floats) -> Floats:
     times: (K,) strictly rising; values: (K,); at: (P,) inside [times[0], times[-1]]. Returns (P,).
     Three-point slopes limited after Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238; zero at every local extreme.
     """
-    h = np.diff(times)
-    secant = np.diff(values) / h
-    slope = np.zeros_like(values)
+    return monotone_cubics(((times, values),), at)[0]
+
+
+def monotone_cubics(curves: Sequence[tuple[Floats, Floats]], at: Floats) -> Floats:
+    """Several `monotone_cubic` at the same times (P,), in one go. Returns (curves, P).
+
+    The curves are laid end to end in time, with a gap between them in which nothing is asked for.
+    """
+    span = max(float(times[-1]) for times, _ in curves) - min(float(times[0]) for times, _ in curves) + 1.0
+    if len(curves) == 1:
+        times, values = curves[0]
+    else:
+        times = np.concatenate([times + i * span for i, (times, _) in enumerate(curves)])
+        values = np.concatenate([values for _, values in curves])
+    h, rise = times[1:] - times[:-1], values[1:] - values[:-1]
+    secant = rise / h
+    slope = np.zeros(len(values))
     left, right = secant[:-1], secant[1:]
     parabola = (h[1:] * left + h[:-1] * right) / (h[1:] + h[:-1])
     cap = 3.0 * np.minimum(np.abs(left), np.abs(right))
     slope[1:-1] = np.where(left * right > 0, np.maximum(np.minimum(parabola, cap), -cap), 0.0)
-    i = np.minimum(np.searchsorted(times[1:], at, side="right"), len(h) - 1)
-    step = h[i]
-    s = (at - times[i]) / step
-    return cubic(values[i], slope[i] * step, values[i + 1], slope[i + 1] * step, s)
+    first = 0
+    for _, one in curves[:-1]:
+        first += len(one)
+        slope[first - 1 : first + 1] = 0.0
+    early, late = slope[:-1] * h, slope[1:] * h
+    pieces = np.empty((6, len(h)))  # cubic of each piece, lowest first; its start; one over its length
+    pieces[0], pieces[1], pieces[2] = values[:-1], early, 3.0 * rise - 2.0 * early - late
+    pieces[3], pieces[4], pieces[5] = early + late - 2.0 * rise, times[:-1], 1.0 / h
+    asked = (at + span * np.arange(len(curves))[:, None]).ravel()
+    c = pieces[:, np.minimum(np.searchsorted(times[1:], asked, side="right"), len(h) - 1)]
+    s = (asked - c[4]) * c[5]
+    return (c[0] + s * (c[1] + s * (c[2] + s * c[3]))).reshape(len(curves), len(at))
 
 
 def cubic(start: Floats, start_slope: Floats, end: Floats, end_slope: Floats, s: Floats) -> Floats:
@@ -50,11 +73,13 @@ def minimum_jerk_through(via: Floats, start_speed: Floats, at_via: Floats, end: 
     end has
     none. The least integral of squared jerk: Flash & Hogan, J. Neurosci. 5 (1985) 1688, with a via-point.
     """
-    ratios, which = np.unique(via, return_inverse=True)
-    inverse = np.stack([_jerk_inverse(ratio) for ratio in ratios.tolist()])  # one 12 x 12 a ratio, not a swing
     given = np.zeros((len(via), 12))
     given[:, 1], given[:, 3], given[:, 4] = start_speed, at_via, at_via
     given[:, 9], given[:, 10] = end, end_speed
+    if (via == via[:1]).all():  # as in a plain walk
+        return (given @ _jerk_inverse(float(via[0])).T).reshape(-1, 2, 6) if len(via) else given.reshape(0, 2, 6)
+    ratios, which = np.unique(via, return_inverse=True)
+    inverse = np.stack([_jerk_inverse(ratio) for ratio in ratios.tolist()])  # one 12 x 12 a ratio, not a swing
     return np.einsum("mij,mj->mi", inverse[which], given).reshape(len(via), 2, 6)
 
 
@@ -92,12 +117,10 @@ def travel_through(via: Floats, start_speed: Floats, at_via: Floats, end: Floats
     """The smoothest travel through a via-point where it goes forward all the way, else the monotone one. Arguments and
     result as `minimum_jerk_through`; end >= 0."""
     smooth = minimum_jerk_through(via, start_speed, at_via, end, end_speed)
-    share = np.linspace(0.0, 1.0, 9)[:, None]
-    slowest = np.full(len(via), np.inf)
-    for piece, span in ((0, via), (1, 1.0 - via)):
-        c, t = smooth[:, piece], share * span
-        speed = c[:, 1] + t * (2 * c[:, 2] + t * (3 * c[:, 3] + t * (4 * c[:, 4] + t * 5 * c[:, 5])))
-        slowest = np.minimum(slowest, speed.min(axis=0))
+    c = smooth.transpose(2, 1, 0)  # (6, 2, M): coefficient, piece, swing
+    t = np.linspace(0.0, 1.0, 9)[:, None, None] * np.stack((via, 1.0 - via))
+    speed = c[1] + t * (2.0 * c[2] + t * (3.0 * c[3] + t * (4.0 * c[4] + t * (5.0 * c[5]))))
+    slowest = speed.min(axis=(0, 1))
     turns_back = slowest < -0.02 * np.abs(end) - 1e-9
     if turns_back.any():
         smooth[turns_back] = monotone_through(via, start_speed, at_via, end, end_speed)[turns_back]

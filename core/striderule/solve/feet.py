@@ -3,8 +3,7 @@ on the toe."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -37,14 +36,13 @@ class FootMeasures:
 
     def of(self, leg: Whole) -> FootMeasures:
         """The measures of the given legs; needs (L,) measures."""
-        return self._each(lambda measure: measure[leg])
+        return FootMeasures(self.ankle_up[leg], self.heel_behind[leg], self.ball_ahead[leg], self.toe[leg],
+                            self.width[leg], self.out_side[leg])  # fmt: skip
 
     def column(self) -> FootMeasures:
         """(L, 1) of (L,) measures, to go with (L, P) arrays."""
-        return self._each(lambda measure: measure[:, None])
-
-    def _each(self, change: Callable[[Floats], Floats]) -> FootMeasures:
-        return FootMeasures(*(change(getattr(self, one.name)) for one in fields(self)))
+        return FootMeasures(self.ankle_up[:, None], self.heel_behind[:, None], self.ball_ahead[:, None],
+                            self.toe[:, None], self.width[:, None], self.out_side[:, None])  # fmt: skip
 
 
 def foot_measures(puppet: Puppet) -> FootMeasures:
@@ -125,25 +123,36 @@ class Soles:
     toe_mm: Floats
 
 
-def soles(feet: FootMeasures, ankle: Floats, heading: Floats, pitch: Floats, toe_bend: Floats) -> Soles:
-    """Sole points of feet with their ankles at `ankle` (3, ...); heading, pitch, toe_bend (...,), `feet` fit them."""
-    c, s = np.cos(heading), np.sin(heading)
-    cp, sp = np.cos(pitch), np.sin(pitch)
+@dataclass(frozen=True, eq=False)
+class FootTurn:
+    """Sines and cosines of feet's heading and pitch (...,): each is needed more than once."""
+
+    cos_heading: Floats
+    sin_heading: Floats
+    cos_pitch: Floats
+    sin_pitch: Floats
+
+    @staticmethod
+    def of(heading: Floats, pitch: Floats) -> FootTurn:
+        return FootTurn(np.cos(heading), np.sin(heading), np.cos(pitch), np.sin(pitch))
+
+
+def soles(feet: FootMeasures, ankle: Floats, turn: FootTurn, toe_pitch: Floats) -> Soles:
+    """Sole points of feet with their ankles at `ankle` (3, ...); turn, toe_pitch (...,) on the stage, `feet` fit
+    them."""
 
     def from_point(point: Floats, along: Floats, up: Floats) -> Floats:
         moved = np.empty_like(point)
-        np.add(point[0], along * c, out=moved[0])
-        np.add(point[1], along * s, out=moved[1])
+        np.add(point[0], along * turn.cos_heading, out=moved[0])
+        np.add(point[1], along * turn.sin_heading, out=moved[1])
         np.add(point[2], up, out=moved[2])
         return moved
 
+    rise, lean = feet.ankle_up * turn.cos_pitch, feet.ankle_up * turn.sin_pitch
+
     def from_ankle(along: Floats) -> Floats:
-        return from_point(ankle, along * cp + feet.ankle_up * sp, along * sp - feet.ankle_up * cp)
+        return from_point(ankle, along * turn.cos_pitch + lean, along * turn.sin_pitch - rise)
 
     ball = from_ankle(feet.ball_ahead)
-    toe_pitch = pitch + toe_bend
-    return Soles(
-        from_ankle(-feet.heel_behind),
-        ball,
-        from_point(ball, feet.toe * np.cos(toe_pitch), feet.toe * np.sin(toe_pitch)),
-    )
+    return Soles(from_ankle(-feet.heel_behind), ball,
+                 from_point(ball, feet.toe * np.cos(toe_pitch), feet.toe * np.sin(toe_pitch)))  # fmt: skip

@@ -42,7 +42,8 @@ def sides(puppet: Puppet) -> Floats:
 
 def hip_centre(puppet: Puppet) -> Floats:
     """(3,) middle of all hip pivots from the body's centre."""
-    return np.array([leg.hip_mm for leg in puppet.legs]).mean(axis=0)
+    legs = puppet.legs
+    return np.array([sum(leg.hip_mm[i] for leg in legs) / len(legs) for i in range(3)])
 
 
 def footfalls_of(steps: Steps, puppet: Puppet, stage: Stage) -> Footfalls:

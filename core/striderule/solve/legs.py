@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.puppet import Puppet
+from .feet import FootTurn
 
 Floats = npt.NDArray[np.float64]
 
@@ -53,12 +54,10 @@ class Reach:
     length: Floats
 
 
-def reach(
-    legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, heading: Floats, pitch: Floats
-) -> Reach:
+def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, turn: FootTurn) -> Reach:
     """Inverse kinematics in closed form, all poses and legs at once, by the cosine law.
 
-    body_mm (P, 3), body_axes (P, 3, 3), ankle_mm (3, L, P), heading and pitch of the feet (L, P).
+    body_mm (P, 3), body_axes (P, 3, 3), ankle_mm (3, L, P), turn (L, P).
     A foot out of reach gives a straight (or fully folded) leg toward it and the gap; never NaN.
     """
     r = np.ascontiguousarray(np.moveaxis(body_axes, 0, -1))  # (3, 3, P)
@@ -69,36 +68,48 @@ def reach(
     local = np.empty_like(to)
     for j in range(3):
         local[j] = r[0, j] * to[0] + r[1, j] * to[1] + r[2, j] * to[2]
-    out = np.arctan2(legs.out_side * local[1], -local[2])
     below = np.sqrt(local[1] * local[1] + local[2] * local[2])
     length = np.sqrt(local[0] * local[0] + below * below)
-    t, s = legs.thigh, legs.shank
+    # sine and cosine of the plane's tilt; straight down where the ankle is level with the hip, straight ahead of it
+    aside, down = _direction(local[1], -local[2], below)
+    t, s, side = legs.thigh, legs.shank, legs.knee_side
     reached = np.maximum(np.minimum(length, t + s), np.abs(t - s))
     cos_knee = np.maximum(np.minimum((reached * reached - t * t - s * s) / (2.0 * t * s), 1.0), -1.0)
     sin_knee = np.sqrt(1.0 - cos_knee * cos_knee)
+    # the thigh: the leg line's direction, turned by the triangle's angle at the hip
+    sin_line, cos_line = _direction(local[0], below, length)
+    sin_hip, cos_hip = _direction(s * sin_knee, t + s * cos_knee, reached)
+    sin_swing = sin_line * cos_hip + side * cos_line * sin_hip
+    cos_swing = cos_line * cos_hip - side * sin_line * sin_hip
+    out = np.arctan2(legs.out_side * local[1], -local[2])
     knee = np.arctan2(sin_knee, cos_knee)
-    swing = np.arctan2(local[0], below) + legs.knee_side * np.arctan2(s * sin_knee, t + s * cos_knee)
-    shank = swing - legs.knee_side * knee
-    safe = np.where(below > 0, below, 1.0)
-    so, co = np.where(below > 0, local[1] / safe, 0.0), np.where(below > 0, -local[2] / safe, 1.0)
+    swing = np.arctan2(sin_swing, cos_swing)
+    shank = swing - side * knee
 
-    def on_stage(along: Floats, down: Floats) -> Floats:
+    def on_stage(along: Floats, downward: Floats) -> Floats:
         """A vector of the leg's plane on the stage."""
-        side, up = down * so, -down * co
+        across, up = downward * aside, -downward * down
         vector = np.empty_like(hip)
         for i in range(3):
-            vector[i] = r[i, 0] * along + r[i, 1] * side + r[i, 2] * up
+            vector[i] = r[i, 0] * along + r[i, 1] * across + r[i, 2] * up
         return vector
 
-    knee_mm = hip + on_stage(t * np.sin(swing), t * np.cos(swing))
+    knee_mm = hip + on_stage(t * sin_swing, t * cos_swing)
     gap = np.abs(length - reached)
     gap = np.where(gap > 1e-9, gap, 0.0)
     ends = ankle_mm
     if gap.any():
         ends = np.where(gap > 0, knee_mm + on_stage(s * np.sin(shank), s * np.cos(shank)), ankle_mm)
     # the sole's upright, seen in the leg's plane
-    sp = np.sin(pitch)
-    ux, uy, uz = -sp * np.cos(heading), -sp * np.sin(heading), np.cos(pitch)
+    ux, uy, uz = -turn.sin_pitch * turn.cos_heading, -turn.sin_pitch * turn.sin_heading, turn.cos_pitch
     px, qy, qz = (r[0, j] * ux + r[1, j] * uy + r[2, j] * uz for j in range(3))
-    ankle = -np.arctan2(px, co * qz - so * qy) - shank
+    ankle = -np.arctan2(px, down * qz - aside * qy) - shank
     return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length)
+
+
+def _direction(sine: Floats, cosine: Floats, length: Floats) -> tuple[Floats, Floats]:
+    """(sine, cosine) over their common length; (0, 1) where that is zero."""
+    if length.min() > 0:
+        return sine / length, cosine / length
+    safe = np.where(length > 0, length, 1.0)
+    return np.where(length > 0, sine / safe, 0.0), np.where(length > 0, cosine / safe, 1.0)

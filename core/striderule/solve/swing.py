@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .curves import cubic, smooth_share, travel, travel_through
-from .feet import ROLL_POWER, FootMeasures, on_ball, on_heel, soles, standing
+from .feet import ROLL_POWER, FootMeasures, FootTurn, on_ball, on_heel, soles, standing
 from .footfalls import Footfalls
 from .timing import Steps
 
@@ -42,14 +42,16 @@ class Swinging:
 
 
 def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole, pose: Floats) -> Swinging:
-    """Feet in the air. swing (A,): the step of each; pose (A,): when, between that step's lift-off and landing.
+    """Feet in the air. swing (A,), not empty: the step of each; pose (A,): when, between its lift-off and landing.
 
     Along: the smoothest travel that carries on with the roll's speed, is level with the standing ankle at the
     passing pose
     and lands softly or heavily. Up: one top, early; raised further where heel, ball or toe would come too near the
     floor.
     """
-    first, which = _swings_in_use(swing)
+    lowest_swing = int(swing.min())
+    first = np.arange(lowest_swing, int(swing.max()) + 1)
+    which = swing - lowest_swing
     path = _paths(steps, footfalls, feet, first)
     s = (pose - path.off[which]) / path.duration[which]
     along = travel(path.along[which], path.via[which], s)
@@ -73,7 +75,7 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
         if bow is not None:
             across = across + bow
             place(across, up)
-    sole = soles(feet.of(steps.leg[swing]), ankle, heading, pitch, toe)
+    sole = soles(feet.of(steps.leg[swing]), ankle, FootTurn.of(heading, pitch), pitch + toe)
     lowest = np.minimum(np.minimum(sole.heel_mm[2], sole.ball_mm[2]), sole.toe_mm[2])
     floor = footfalls.place_mm[2, swing]
     inside = (s >= ENDS) & (s <= 1.0 - ENDS)
@@ -109,16 +111,6 @@ class _Paths:
     start_pitch: Floats
     start_pitch_slope: Floats
     end_pitch: Floats
-
-
-def _swings_in_use(swing: Whole) -> tuple[Whole, Whole]:
-    """The different swings, and for each entry which of them."""
-    if len(swing) == 0:
-        return swing, swing
-    lowest = int(swing.min())
-    used = np.zeros(int(swing.max()) - lowest + 1, dtype=bool)
-    used[swing - lowest] = True
-    return np.flatnonzero(used) + lowest, (np.cumsum(used) - 1)[swing - lowest]
 
 
 def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole) -> _Paths:

@@ -4,13 +4,13 @@ key names."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from ..model.defaults import down_pose, up_pose, with_defaults
+from ..model.defaults import down_pose, up_pose
 from ..model.shot import Shot
-from ..model.walk import Walk
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -56,7 +56,7 @@ class Steps:
     hip_passing_mm: Floats
     hip_up_mm: Floats
 
-    @property
+    @cached_property
     def land(self) -> Whole:
         """(E,) pose at which the step's foot lands."""
         return self.start + self.poses
@@ -66,12 +66,12 @@ class Steps:
         """How many steps have their whole stance inside the arrays."""
         return len(self.leg) - self.legs
 
-    @property
+    @cached_property
     def off(self) -> Whole:
         """(stances,) last pose at which the foot that landed in the step still touches."""
         return (self.start + self.lift_off)[self.legs :]
 
-    @property
+    @cached_property
     def roll_from(self) -> Whole:
         """(stances,) pose from which that foot's heel rises."""
         return self.off - self.toe_roll[self.legs :]
@@ -84,7 +84,7 @@ class Steps:
 
 def steps_of(shot: Shot) -> Steps:
     """The steps of a shot's walk with every open value filled in."""
-    walk: Walk = with_defaults(shot.walk, shot.puppet)
+    walk = shot.settled_walk
     names = shot.puppet.leg_names
     legs = len(names)
     before = legs + 1
@@ -93,50 +93,32 @@ def steps_of(shot: Shot) -> Steps:
     assert p is not None
     assert walk.first_foot is not None
     first = names.index(walk.first_foot)
-
-    def even(value: float | None) -> Floats:
-        assert value is not None
-        return np.full(total, float(value))
-
-    def evenly(value: int | None) -> Whole:
-        assert value is not None
-        return np.full(total, value, dtype=np.int64)
-
-    def angle(value: float | None) -> Floats:
-        return np.radians(even(value))
-
     number = np.arange(total) - before
-    return Steps(
-        legs=legs,
-        before=before,
-        leg=(first + number) % legs,
-        start=number * n,
-        poses=evenly(n),
-        passing=evenly(p),
-        lift_off=evenly(walk.lift_off_poses),
-        toe_roll=evenly(walk.toe_roll_poses),
-        flat_after=evenly(walk.flat_after_poses),
-        down=evenly(down_pose(p)),
-        up=evenly(up_pose(n, p)),
-        length_mm=even(walk.step_mm),
-        width_mm=even(walk.width_mm),
-        heel_off_rad=angle(walk.heel_off_deg),
-        strike_rad=angle(walk.heel_strike_deg),
-        lift_mm=even(walk.lift_mm),
-        lift_top=even(walk.lift_top),
-        clearance_mm=even(walk.clearance_mm),
-        heavy=np.full(total, walk.landing == "heavy"),
-        sway=even(walk.sway),
-        turn_rad=angle(walk.pelvis_turn_deg),
-        drop_rad=angle(walk.pelvis_drop_deg),
-        lean_rad=angle(walk.lean_deg),
-        toe_out_rad=angle(walk.toe_out_deg),
-        chest_counter_turn=even(walk.chest_counter_turn),
-        hip_contact_mm=even(walk.hips.contact_mm),
-        hip_down_mm=even(walk.hips.down_mm),
-        hip_passing_mm=even(walk.hips.passing_mm),
-        hip_up_mm=even(walk.hips.up_mm),
+
+    def rows(*values: float | None) -> list[Floats]:
+        """An even row (E,) for each value."""
+        return list(np.repeat(np.array(values, dtype=float)[:, None], total, axis=1))
+
+    poses, passing, lift_off, toe_roll, flat_after, down, up = np.repeat(
+        np.array((n, p, walk.lift_off_poses, walk.toe_roll_poses, walk.flat_after_poses, down_pose(p), up_pose(n, p)),
+                 dtype=np.int64)[:, None], total, axis=1)  # fmt: skip
+    length, width, lift, lift_top, clearance, sway, counter = rows(
+        walk.step_mm, walk.width_mm, walk.lift_mm, walk.lift_top, walk.clearance_mm, walk.sway, walk.chest_counter_turn
     )
+    heel_off, strike, turn, drop, lean, toe_out = np.radians(rows(
+        walk.heel_off_deg, walk.heel_strike_deg, walk.pelvis_turn_deg, walk.pelvis_drop_deg, walk.lean_deg,
+        walk.toe_out_deg,
+    ))  # fmt: skip
+    hips = walk.hips
+    contact_mm, down_mm, passing_mm, up_mm = rows(hips.contact_mm, hips.down_mm, hips.passing_mm, hips.up_mm)
+    return Steps(
+        legs=legs, before=before, leg=(first + number) % legs, start=number * n, poses=poses, passing=passing,
+        lift_off=lift_off, toe_roll=toe_roll, flat_after=flat_after, down=down, up=up, length_mm=length, width_mm=width,
+        heel_off_rad=heel_off, strike_rad=strike, lift_mm=lift, lift_top=lift_top, clearance_mm=clearance,
+        heavy=np.full(total, walk.landing == "heavy"), sway=sway, turn_rad=turn, drop_rad=drop, lean_rad=lean,
+        toe_out_rad=toe_out, chest_counter_turn=counter, hip_contact_mm=contact_mm, hip_down_mm=down_mm,
+        hip_passing_mm=passing_mm, hip_up_mm=up_mm,
+    )  # fmt: skip
 
 
 def step_of_pose(steps: Steps, poses: int, shown: int) -> Whole:
