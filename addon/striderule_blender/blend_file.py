@@ -8,6 +8,7 @@ from pathlib import Path
 import bpy
 
 from striderule.errors import OutputError
+from striderule.export.files import part_name
 from striderule.model.shotfile import dump_shot
 from striderule.model.view import View
 from striderule.solve.plan import Plan
@@ -28,7 +29,7 @@ def build_scene_file(plan: Plan, views: Sequence[View], path: Path, *, ghosts: i
     studio.light(stage)
     studio.arrange_windows(plan)
     stage.frame_set(1)
-    part = path.with_name(f".{path.name}.part")
+    part = part_name(path)
     try:
         bpy.ops.wm.save_as_mainfile(filepath=str(part), copy=True, compress=True, relative_remap=True)
         part.replace(path)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import traceback
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -22,6 +23,7 @@ _EPILOG = """exit codes:
   1    the walk is impossible as it is planned; `prepare` has still drawn everything
   2    the shot file or an option is wrong; nothing was written
   3    something cannot be written
+  70   a mistake in Striderule itself
   130  interrupted; what is there is whole, and the same command goes on from it
 
 Findings and the last line go to standard output, progress and errors to standard error.
@@ -43,6 +45,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         console.error("Interrupted. What is written is whole; the same command goes on from there.")
         return 130
+    except Exception:  # not 1, which says that the walk is impossible
+        traceback.print_exc()
+        console.error("This is a mistake in Striderule, not in your shot. Please report it with the lines above.")
+        return 70
 
 
 def parser() -> argparse.ArgumentParser:

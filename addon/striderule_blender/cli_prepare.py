@@ -99,7 +99,11 @@ def order_of(chosen: argparse.Namespace) -> Order:
         kinds += [(True, False)] if chosen.on_the_spot else []
         kinds += [(False, True)] if chosen.block_through else []
     if (blend or kinds) and importlib.util.find_spec("bpy") is None:
-        raise MissingExtraError("bpy", "A Blender scene or preview (leave them out: --no-blend --no-preview)")
+        raise MissingExtraError(
+            "bpy",
+            "A Blender scene or preview",
+            "Install Blender's Python module (pip install bpy), or leave both out: --no-blend --no-preview",
+        )
     return Order(plan, Source.of(chosen.shot), views, shown, options, blend, tuple(kinds),
                  tuple(view.name for view in previewed))  # fmt: skip
 

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from striderule.draw.png import encode
 from striderule.errors import ModelError, OutputError
+from striderule.export.files import part_name
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
@@ -139,7 +140,7 @@ def _film(
 ) -> None:
     """Encode the pictures, each held for its frames over the plate, under a temporary name first."""
     film = bpy.data.scenes.new("Striderule film")
-    part = path.with_name(f".{path.stem}.part.mp4")
+    part = part_name(path)
     try:
         render, rate = film.render, walk.plan.shot.rate
         render.fps, render.fps_base = bridge.fps_of_rate(rate)

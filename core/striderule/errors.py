@@ -70,8 +70,8 @@ class OutputError(StrideruleError):
 
 
 class MissingExtraError(StrideruleError):
-    """An optional library is needed. extra: the name to install, as in `striderule[extra]`."""
+    """An optional library is needed. extra: its name; how: the way to get it, where that is not `striderule[extra]`."""
 
-    def __init__(self, extra: str, needed_for: str) -> None:
+    def __init__(self, extra: str, needed_for: str, how: str = "") -> None:
         self.extra = extra
-        super().__init__(f"{needed_for} needs the optional part '{extra}': install striderule[{extra}].")
+        super().__init__(f"{needed_for} needs '{extra}'. {how or f'Install striderule[{extra}]'}.")

@@ -327,3 +327,15 @@ def test_copying_starters_never_overwrites_what_was_changed(capsys, tmp_path):
     assert "heron.toml" in err
     assert list(tree(tmp_path)) == ["heron.toml"]
     assert run(capsys, "starters", "no-such")[0] == 2
+
+
+def test_a_mistake_of_our_own_is_not_taken_for_an_impossible_walk(capsys, monkeypatch):
+    def broken(*_):
+        raise ValueError("unforeseen")
+
+    monkeypatch.setattr(cli, "_check", broken)
+    code, out, err = run(capsys, "check", "any.toml")
+    assert code == 70
+    assert out == ""
+    assert "ValueError: unforeseen" in err
+    assert "mistake in Striderule" in err

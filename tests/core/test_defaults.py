@@ -74,3 +74,11 @@ def test_one_typed_hip_height_moves_the_others_with_it(puppet) -> None:
     open_hips = with_defaults(Walk(), puppet).hips
     typed = with_defaults(replace(Walk(), hips=Hips(contact_mm=open_hips.contact_mm - 4)), puppet).hips
     assert typed.up_mm == pytest.approx(open_hips.up_mm - 4)
+
+
+@pytest.mark.parametrize("step", [0.0, 160.0, 5000.0])
+@pytest.mark.parametrize("contact", [None, 1.0, 5000.0])
+def test_open_hip_heights_stay_sensible_whatever_else_is_typed(puppet, step: float, contact: float | None) -> None:
+    hips = with_defaults(Walk(step_mm=step, hips=Hips(contact_mm=contact)), puppet).hips
+    heights = [hips.contact_mm, hips.down_mm, hips.passing_mm, hips.up_mm]
+    assert max(heights) - min(heights) <= 0.07 * puppet.legs[0].straight_mm

@@ -24,7 +24,8 @@ def _host() -> str:
     return hashlib.sha256(socket.gethostname().encode()).hexdigest()[:8]
 
 
-def _part_name(path: Path) -> Path:
+def part_name(path: Path) -> Path:
+    """The temporary name, in the same folder, under which `path` is written; `sweep_parts` finds what was left."""
     # The process is part of the name, so that two processes that write the same file never share a temporary one.
     return path.with_name(f".{path.name}.{_host()}-{os.getpid()}.part")
 
@@ -53,7 +54,7 @@ def write_bytes(path: Path, data: bytes, durable: bool = True) -> None:
     Raises OutputError, with nothing changed, where the disk is full, the folder may not be written to, or `path` is a
     folder.
     """
-    part = _part_name(path)
+    part = part_name(path)
     try:
         with _opened(part) as file:
             file.write(data)

@@ -12,6 +12,12 @@ from .puppet import Puppet
 from .walk import Hips, Walk
 
 
+MOST_RISE = 0.06
+"""Largest default rise of the hips in a step, as a share of the straight leg: the pendulum's grows with the square
+of the
+step, and says nothing where the leg can no longer reach."""
+
+
 def half_up(x: float) -> int:
     """Round to the nearest whole number, halves upward (not to even)."""
     return math.floor(x + 0.5)
@@ -39,7 +45,8 @@ def _hips(walk: Walk, puppet: Puppet, step_mm: float) -> Hips:
     leg = puppet.legs[0]
     length = leg.thigh_mm + leg.shank_mm
     if leg.knee == "forward":
-        mean, rise = 0.973 * leg.straight_mm, 0.7 * step_mm**2 / (8 * length)
+        mean = 0.973 * leg.straight_mm
+        rise = min(0.7 * step_mm**2 / (8 * length), MOST_RISE * leg.straight_mm)
         shares = {"contact_mm": -0.05, "down_mm": -0.5, "passing_mm": 0.33, "up_mm": 0.5}
     else:
         mean = 0.873 * leg.straight_mm
@@ -51,7 +58,7 @@ def _hips(walk: Walk, puppet: Puppet, step_mm: float) -> Hips:
     values = {key: typed.get(key, mean + share * rise) for key, share in shares.items()}
     if walk.landing == "heavy" and "down_mm" not in typed:
         values["down_mm"] -= 0.5 * max(0.0, values["contact_mm"] - values["down_mm"])
-    return Hips(**values)
+    return Hips(**{key: min(max(value, 1.0), 5000.0) for key, value in values.items()})
 
 
 @lru_cache(maxsize=256)
