@@ -45,7 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         console.error("Interrupted. What is written is whole; the same command goes on from there.")
         return 130
-    except Exception:  # not 1, which says that the walk is impossible
+    except Exception:  # noqa: BLE001 - nothing may end with 1, which says that the walk is impossible
         traceback.print_exc()
         console.error("This is a mistake in Striderule, not in your shot. Please report it with the lines above.")
         return 70

@@ -11,7 +11,6 @@ from ..errors import ModelError
 from .puppet import Puppet
 from .walk import Hips, Walk
 
-
 MOST_RISE = 0.06
 """Largest default rise of the hips in a step, as a share of the straight leg: the pendulum's grows with the square
 of the
