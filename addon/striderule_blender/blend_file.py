@@ -20,7 +20,8 @@ from .scene import studio
 def build_scene_file(plan: Plan, views: Sequence[View], path: Path, *, ghosts: int = 2) -> None:
     """Write `plan` as a compressed .blend file that looks through the first view. Replaces the file in memory.
 
-    ghosts: poses shown before and after. For the command line, whose Blender has nothing else open. Raises OutputError.
+    ghosts: poses shown before and after. For the command line, whose Blender has nothing else open. Raises
+    OutputError.
     """
     bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
     stage = bpy.context.scene

@@ -1,4 +1,5 @@
-"""A walk that changes while its numbers are edited: text (the truth) -> Shot -> Plan -> scene, findings and properties.
+"""A walk that changes while its numbers are edited: text (the truth) -> Shot -> Plan -> scene, findings and
+properties.
 
 An edit is only noted; the walk is solved when Blender is idle, or at once by flush().
 """

@@ -52,8 +52,8 @@ def render_previews(
     """Write one film per named view into `folder`, at the shot's rate and at least 8 s long. Returns the files.
 
     spot: on the spot, the floor moving under the puppet; otherwise it travels. block_through: only key poses, each
-    held for its time. Works in a scene of its own that is gone afterwards.
-    Raises ModelError for an unknown view, OutputError.
+    held for its time. Works in a scene of its own that is gone afterwards. Raises ModelError for an unknown view,
+    OutputError.
     """
     by_name = {view.name: view for view in views}
     for name in names:

@@ -14,8 +14,8 @@ from . import scene
 def show_walk(context: bpy.types.Context) -> None:
     """Frame the walk in the 3D view that the context is in; without one (a script, no window) nothing changes.
 
-    Where something of the user's stands in the walk's room, the view goes into Blender's local view, so that nothing of
-    it has to be moved, hidden or deleted; the slash key leaves it. Selection and active object stay.
+    Where something of the user's stands in the walk's room, the view goes into Blender's local view, so that nothing
+    of it has to be moved, hidden or deleted; the slash key leaves it. Selection and active object stay.
     """
     space = context.space_data
     if context.area is None or context.area.type != "VIEW_3D" or space is None:

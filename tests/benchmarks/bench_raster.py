@@ -1,8 +1,8 @@
 """How long a busy overlay takes: 68 lines, 25 fills, 60 marks, 25 labels, halos under all but fills.
 
 Run by name: `python tests/benchmarks/bench_raster.py`. Prints milliseconds of processor time a picture on one thread,
-the best of several runs. canvas: painting alone. raster: painting and bytes. lettered: the same with other texts in all
-labels. started: without the layer that stays, which is a canvas already. png: the file.
+the best of several runs. canvas: painting alone. raster: painting and bytes. lettered: the same with other texts in
+all labels. started: without the layer that stays, which is a canvas already. png: the file.
 """
 
 from __future__ import annotations

@@ -1,11 +1,12 @@
-"""How long a walk takes to solve, beside a general library's inverse kinematics of one leg, in one run on one machine.
+"""How long a walk takes to solve, beside a general library's inverse kinematics of one leg, in one run on one
+machine.
 
 Run by name: `python tests/benchmarks/bench_solve.py` prints a table; `pytest tests/benchmarks/bench_solve.py` asserts
 the goals. Each time is the best of several runs, once by the wall clock and once in processor time; goals are held to
 processor time, which other work on the machine disturbs less.
 
-The peer is Pinocchio (`pin`): damped least squares in a Python loop, full steps, ankle place only, without limits, band
-or feet. It takes any chain of joints, which is what its time buys.
+The peer is Pinocchio (`pin`): damped least squares in a Python loop, full steps, ankle place only, without limits,
+band or feet. It takes any chain of joints, which is what its time buys.
 """
 
 from __future__ import annotations

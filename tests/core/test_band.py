@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from striderule.camera.solids import planned_ankle_mm
 from striderule.model.puppet import Leg, Limits, Puppet
 from striderule.model.seeds import starter_paths
 from striderule.model.shot import Shot
@@ -35,7 +36,7 @@ def lifted(plan: Plan, rise: np.ndarray) -> dict[str, np.ndarray]:
     """Joint angles (P, L) with the whole body `rise` (P,) higher over the same feet; gap_mm too."""
     body = plan.body_mm.copy()
     body[:, 2] += rise
-    feet = plan.ankle_mm.transpose(2, 1, 0)
+    feet = planned_ankle_mm(plan).transpose(2, 1, 0)  # also where the leg does not reach it as planned
     solved = reach(
         leg_measures(plan.shot.puppet),
         body,

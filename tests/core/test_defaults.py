@@ -6,10 +6,14 @@ from dataclasses import fields, replace
 
 import pytest
 
+from striderule.check import findings_of
 from striderule.model.defaults import half_up, with_defaults
+from striderule.model.puppet import Leg, Puppet
 from striderule.model.seeds import starter_paths
+from striderule.model.shot import Shot
 from striderule.model.shotfile import load_shot
 from striderule.model.walk import Hips, Walk
+from striderule.solve import solve
 
 
 @pytest.fixture(params=["heron", "lamplighter"])
@@ -82,3 +86,32 @@ def test_open_hip_heights_stay_sensible_whatever_else_is_typed(puppet, step: flo
     hips = with_defaults(Walk(step_mm=step, hips=Hips(contact_mm=contact)), puppet).hips
     heights = [hips.contact_mm, hips.down_mm, hips.passing_mm, hips.up_mm]
     assert max(heights) - min(heights) <= 0.07 * puppet.legs[0].straight_mm
+
+
+@pytest.mark.parametrize("knee", ["forward", "backward"])
+@pytest.mark.parametrize("poses", [4, 6, 8, 12, 24])
+@pytest.mark.parametrize("landing", ["soft", "heavy"])
+def test_a_puppet_measured_without_stops_walks_with_nothing_worse_than_a_note(
+    knee: str, poses: int, landing: str
+) -> None:
+    """Three lines are a walk: two segments, a foot, and no limit measured."""
+    left = Leg("left", (0.0, 15.0, 0.0), 140.0, 160.0, 10.0, 10.0, 30.0, knee, sole_width_mm=20.0)
+    shot = Shot("x", puppet=Puppet("x", (left, left.mirrored("right"))),
+                walk=Walk(poses_per_step=poses, landing=landing))  # fmt: skip
+    findings = findings_of(solve(shot))
+    assert {one.severity for one in findings} <= {"note"}
+    assert "landing-slow" not in {one.code for one in findings}
+    assert len(findings) <= 3
+
+
+@pytest.mark.parametrize("share", [0.0, 0.1, 0.3, 0.5, 0.6, 0.65])
+@pytest.mark.parametrize("foot", [(6.0, 7.0, 11.0), (10.0, 10.0, 30.0)], ids=["small foot", "long foot"])
+def test_any_step_up_to_two_thirds_of_the_leg_is_walked_without_locking_a_knee(
+    share: float, foot: tuple[float, float, float]
+) -> None:
+    left = Leg("left", (0.0, 12.0, 0.0), 60.0, 58.0, *foot, "forward", 9.0, 12.0)
+    shot = Shot("x", puppet=Puppet("x", (left, left.mirrored("right"))), walk=Walk(step_mm=118.0 * share))
+    plan = solve(shot)
+    assert plan.gap_mm.max() == 0
+    assert plan.knee_deg.min() >= 5
+    assert {one.severity for one in findings_of(plan)} <= {"note"}

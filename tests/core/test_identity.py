@@ -58,4 +58,4 @@ def test_identity_is_pinned() -> None:
     assert shot_identity(parse_shot(SHOT, "x")) == IDENTITY
 
 
-IDENTITY = "ccb1af9b6a5a502ce49e9953100429eac2331299e0744402aa774933595ec0a3"
+IDENTITY = "38c66b1c791a27d44287c12e146433377713444948fe575d0c5cbdacde88f278"

@@ -1,6 +1,5 @@
-"""The ten facts that make a walk look right, on the starters' default walks. Windows are common practice of drawn
-and puppet
-walks (no source) unless a test names one; "data" = the adult of tests/outside/test_gait_data.py.
+"""The ten facts that make a walk look right, on the starters' default walks. Windows are common practice of drawn and
+puppet walks (no source) unless a test names one; "data" = the adult of tests/outside/test_gait_data.py.
 
 One stride of the leg that lands at pose n is looked at: s = 0 at its landing, n at the other foot's contact, 2 n at
 its next.

@@ -50,7 +50,8 @@ def archive() -> Path:
 
 @pytest.fixture(scope="session")
 def blender(tmp_path_factory: pytest.TempPathFactory, archive: Path) -> Callable[..., str]:
-    """blender(code, *arguments, add_on=True): what code printed in a fresh Blender process that has the zip installed.
+    """blender(code, *arguments, add_on=True): what code printed in a fresh Blender process that has the zip
+    installed.
 
     A process that exits with anything but 0 fails the test with all that it said.
     """

@@ -20,9 +20,8 @@ BACKDROP: Rgb = (0.27, 0.29, 0.31)
 
 
 def leg_colour(legs: tuple[Any, ...], index: int) -> Rgb:
-    """A leg's colour: blues on the puppet's right, orange tones on its left, so that from the usual side the near
-    leg is
-    blue, as in the overlay; a second pair has the darker tone."""
+    """A leg's colour: blues on the puppet's right, orange tones on its left, so that from the usual side the near leg
+    is blue, as in the overlay; a second pair has the darker tone."""
     side = legs[index].outward_side
     tone = sum(leg.outward_side == side for leg in legs[:index])
     shades = LEFT_LEGS if side > 0 else RIGHT_LEGS

@@ -1,8 +1,8 @@
 """Owning data-blocks: what we make is marked, found again by its role, reused, and swept away when no longer wanted.
 
 A mark names the set, the role and the data-block's own name. A duplicate that a user makes has another name and so is
-the user's; renaming one of ours gives it to the user. Reusing (instead of deleting and making anew) keeps constraints,
-parents and visibility that a user has put on our objects.
+the user's; renaming one of ours gives it to the user. Reusing (instead of deleting and making anew) keeps
+constraints, parents and visibility that a user has put on our objects.
 """
 
 from __future__ import annotations

@@ -53,8 +53,8 @@ _BUILT_IN = {
 def look_at(place_mm: Floats, target_mm: Floats) -> Floats:
     """Rotation (3, 3), stage axes to camera axes, of a level camera at `place_mm` that points at `target_mm`.
 
-    Looking straight down or up the walk's direction X points to the right of the picture.
-    Raises GeometryError where place and target are the same point.
+    Looking straight down or up the walk's direction X points to the right of the picture. Raises GeometryError where
+    place and target are the same point.
     """
     ahead = np.asarray(target_mm, float) - np.asarray(place_mm, float)
     distance = float(np.linalg.norm(ahead))
@@ -87,8 +87,8 @@ def focal_pixels(setup: CameraSetup) -> float:
 def views_of(plan: Plan) -> tuple[View, ...]:
     """Every view of the shot: the built-in ones in their order, then the shot's own cameras in theirs.
 
-    A camera of the shot that bears a built-in name without a place sets that view's lens, sensor, resolution and side;
-    with a place it replaces that view. Built-in views keep the whole puppet inside the frame in every pose.
+    A camera of the shot that bears a built-in name without a place sets that view's lens, sensor, resolution and
+    side; with a place it replaces that view. Built-in views keep the whole puppet inside the frame in every pose.
     """
     own = {camera.name: camera for camera in plan.shot.cameras}
     extent = _Extent(plan)

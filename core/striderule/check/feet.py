@@ -41,8 +41,8 @@ def sole_outline(plan: Plan, leg: int) -> Floats:
 def outline_gap(one: Floats, other: Floats) -> Floats:
     """(poses,) mm between two convex outlines (poses, n, 2); negative = how deep they are in each other.
 
-    By the separating axis theorem (Ericson, Real-Time Collision Detection, 2005, 5.2.1); apart, the distance is that of
-    the nearest corner to the nearest edge.
+    By the separating axis theorem (Ericson, Real-Time Collision Detection, 2005, 5.2.1); apart, the distance is that
+    of the nearest corner to the nearest edge.
     """
     depth = np.maximum(_separation(one, other), _separation(other, one))
     apart = np.minimum(_corner_distance(one, other), _corner_distance(other, one))

@@ -93,7 +93,8 @@ def _edges(areas: Sequence[tuple[int, Area]]) -> tuple[Floats, Floats, Whole]:
 
 
 def _pieces(start: Floats, end: Floats, item: Whole, grid: Grid) -> tuple[Whole, Whole, Floats, Floats, Whole]:
-    """Edges cut at every pixel side: column and row of the pixel, height with its sign, mean x within it (0..1), item.
+    """Edges cut at every pixel side: column and row of the pixel, height with its sign, mean x within it (0..1),
+    item.
 
     What lies left of the frame stands at x = 0, what lies right of it in the first tile beyond; what lies above or
     below is dropped.

@@ -1,8 +1,8 @@
-"""A drawing: what one picture shows, as plain data in picture pixels. Raster, SVG and the viewport all consume the same
-drawing, so they cannot disagree. x right, y down, (0, 0) = centre of the top-left pixel; colours are sRGB 0..1.
+"""A drawing: what one picture shows, as plain data in picture pixels. Raster, SVG and the viewport all consume the
+same drawing, so they cannot disagree. x right, y down, (0, 0) = centre of the top-left pixel; colours are sRGB 0..1.
 
-Items of a layer are painted in order. Every stroke has a constant width and may have a halo (a wider, dark edge
-under it).
+Items of a layer are painted in order. Every stroke has a constant width and may have a halo (a wider, dark edge under
+it).
 """
 
 from __future__ import annotations
@@ -31,7 +31,8 @@ class Ink:
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """A polyline with round ends and joins. points (n, 2); one point, or equal points, give a dot of the line's width.
+    """A polyline with round ends and joins. points (n, 2); one point, or equal points, give a dot of the line's
+    width.
 
     One line is painted once: where it crosses itself its alpha does not add up.
     """

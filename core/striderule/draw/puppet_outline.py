@@ -53,10 +53,11 @@ class PuppetOutlines:
         self._parts: dict[tuple[int, int, str, int | None], Part | None] = {}
 
     def _nearer(self, plan: Plan) -> npt.NDArray[np.bool_]:
-        """(legs,) which legs are drawn as near ones, through the whole shot: those nearer than the middle of the hips.
+        """(legs,) which legs are drawn as near ones, through the whole shot: those nearer than the middle of the
+        hips.
 
-        Where the view does not tell the sides apart by depth (from the front, from the back), those across from the leg
-        that swings first, so that a mirrored walk is a mirrored picture.
+        Where the view does not tell the sides apart by depth (from the front, from the back), those across from the
+        leg that swings first, so that a mirrored walk is a mirrored picture.
         """
         hips = camera_from_stage(self._view, plan.hip_mm)
         away = (hips - hips.mean(axis=1, keepdims=True)).mean(axis=0)

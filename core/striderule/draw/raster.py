@@ -22,9 +22,10 @@ __all__ = ["Canvas", "over_backdrop", "render"]
 def render(layers: Sequence[Layer], width: int, height: int, start: Canvas | None = None) -> Canvas:
     """Paint layers, lowest first, on a picture of width x height pixels, or on top of `start`, which stays as it is.
 
-    Each item's halo is painted first, then the item. What lies outside the frame costs next to nothing. Where an item's
-    parts overlap, their alpha does not add up. The same layers give the same canvas. Raises GeometryError where a
-    coordinate is not a finite number, a size is negative or not finite, the frame is empty, or start has another size.
+    Each item's halo is painted first, then the item. What lies outside the frame costs next to nothing. Where an
+    item's parts overlap, their alpha does not add up. The same layers give the same canvas. Raises GeometryError
+    where a coordinate is not a finite number, a size is negative or not finite, the frame is empty, or start has
+    another size.
     """
     if width < 1 or height < 1:
         raise GeometryError(f"A picture needs at least 1 x 1 pixels, given {width} x {height}.")

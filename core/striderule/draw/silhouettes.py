@@ -1,7 +1,7 @@
 """Outlines of convex pieces in a plane: hulls, the union of several, and what is left of a line that others hide.
 
-All places are plane places (n, 2); convex pieces run anticlockwise in the sense that their inside has a positive cross
-product with every edge.
+All places are plane places (n, 2); convex pieces run anticlockwise in the sense that their inside has a positive
+cross product with every edge.
 """
 
 from __future__ import annotations
@@ -132,7 +132,8 @@ def visible_runs(paths: Sequence[Floats], closed: bool, covers: Covers, tiny: fl
 def union_outline(pieces: Sequence[Floats], tiny: float) -> list[Floats]:
     """Closed rings (n, 2) around the union of convex pieces, without the lines inside; holes run the other way.
 
-    Pieces may overlap, touch along an edge, lie apart or inside each other. tiny: length under which places are equal.
+    Pieces may overlap, touch along an edge, lie apart or inside each other. tiny: length under which places are
+    equal.
     """
     solid = [piece for piece in pieces if len(piece) >= 3]
     if len(solid) < 2:
@@ -185,10 +186,10 @@ def _hidden_shares(
 ) -> tuple[Floats, Floats]:
     """Where segments start + t along, 0 <= t <= 1, lie inside each piece: (segments, pieces) enter and leave.
 
-    enter >= leave where they do not, or where the segment does not meet the piece. A segment that runs along a piece's
-    edge is inside if it runs the other way round (the two meet back to back); if it runs the same way, it is inside
-    unless it `keeps` (segments, pieces) that edge.
-    Source: Cyrus & Beck, Generalized two- and three-dimensional clipping, 1978.
+    enter >= leave where they do not, or where the segment does not meet the piece. A segment that runs along a
+    piece's edge is inside if it runs the other way round (the two meet back to back); if it runs the same way, it is
+    inside unless it `keeps` (segments, pieces) that edge. Source: Cyrus & Beck, Generalized two- and
+    three-dimensional clipping, 1978.
     """
     low, high = np.minimum(start, start + along) - tiny, np.maximum(start, start + along) + tiny
     boxes = covers.boxes

@@ -1,4 +1,5 @@
-"""A drawing as SVG 1.1: the same strokes, halos, fills and lettering as in the pictures, for print and for retouching.
+"""A drawing as SVG 1.1: the same strokes, halos, fills and lettering as in the pictures, for print and for
+retouching.
 
 User units are pixels; the view box puts (0, 0) at the centre of the top-left pixel, as in every drawing. Labels are
 strokes of the same font, so that the file looks alike where no font is installed; their text stands in the group's

@@ -49,10 +49,9 @@ def make_folder(folder: Path) -> None:
 def write_bytes(path: Path, data: bytes, durable: bool = True) -> None:
     """Write a whole file: other readers see the old file or the new one, never a half. The folder is made if missing.
 
-    durable: wait until the disk holds it, so that a power cut leaves the old file or the new one, too. Not for the many
-    pictures of an overlay: they carry a check sum, and a damaged one is drawn again.
-    Raises OutputError, with nothing changed, where the disk is full, the folder may not be written to, or `path` is a
-    folder.
+    durable: wait until the disk holds it, so that a power cut leaves the old file or the new one, too. Not for the
+    many pictures of an overlay: they carry a check sum, and a damaged one is drawn again. Raises OutputError, with
+    nothing changed, where the disk is full, the folder may not be written to, or `path` is a folder.
     """
     part = part_name(path)
     try:

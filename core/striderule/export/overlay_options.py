@@ -18,10 +18,11 @@ _NAMED = {"black": "#000000", "white": "#ffffff", "grey": "#808080"}
 
 @dataclass(frozen=True)
 class OverlayOptions:
-    """layers: those written each by itself. flat: those of the `all` picture. first_pose, last_pose: from 1, inclusive.
+    """layers: those written each by itself. flat: those of the `all` picture. first_pose, last_pose: from 1,
+    inclusive.
 
-    per_pose: one picture per pose and not per film frame. backdrop: opaque colour 0..1, None = see-through.
-    replace: pictures of another shot, or of nobody, may be overwritten.
+    per_pose: one picture per pose and not per film frame. backdrop: opaque colour 0..1, None = see-through. replace:
+    pictures of another shot, or of nobody, may be overwritten.
     """
 
     layers: tuple[str, ...]

@@ -1,7 +1,7 @@
 """Overlay pictures on disk: overlay/<view>/<layer>/0001.png, one per film frame, and `all`, the flat one.
 
-A picture that is there already and shows the same is kept, so a killed export goes on where it ended and a changed shot
-costs only what changed; pictures of another shot are refused.
+A picture that is there already and shows the same is kept, so a killed export goes on where it ended and a changed
+shot costs only what changed; pictures of another shot are refused.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Whose picture a PNG is and what it shows, written into the PNG itself as one tEXt chunk after its header.
 
 That is how a killed export resumes, how only what changed is drawn again, how several processes share one folder, and
-how another shot's pictures are recognised before they are overwritten. Pixels are not touched; programs skip the chunk.
-Source: PNG specification (W3C, third edition), 5.3 chunk layout and 11.3.3.3 tEXt.
+how another shot's pictures are recognised before they are overwritten. Pixels are not touched; programs skip the
+chunk. Source: PNG specification (W3C, third edition), 5.3 chunk layout and 11.3.3.3 tEXt.
 """
 
 from __future__ import annotations

@@ -8,13 +8,26 @@ from functools import lru_cache
 from typing import Any
 
 from ..errors import ModelError
-from .puppet import Puppet
+from .puppet import Leg, Puppet
 from .walk import Hips, Walk
 
+FEET_AHEAD = 0.04
+"""Feet stand this share of a step ahead of the middle of their stance: the hips hang back a little at contact, so that
+the front leg can land nearly straight and the rear one is not pulled straight (within the 5 % that drawn walks allow;
+common practice, no source)."""
+
+LANDING_BEND_DEG = 14.5
+"""Bend of a straight-leg walker's front knee at contact, by default; more in steps longer than LONG_STEP legs, in which
+the foot must reach far ahead of the hips the pose before."""
+LONG_STEP = 0.53
+
+MOST_LEG = 0.97
+"""Largest default hip height over the ankle at contact, as a share of thigh and shank: in short steps nothing else
+would keep the knees from locking."""
+
 MOST_RISE = 0.06
-"""Largest default rise of the hips in a step, as a share of the straight leg: the pendulum's grows with the square
-of the
-step, and says nothing where the leg can no longer reach."""
+"""Largest default rise of the hips in a step, as a share of the straight leg: the pendulum's grows with the square of
+the step, and says nothing where the leg can no longer reach."""
 
 
 def half_up(x: float) -> int:
@@ -36,25 +49,51 @@ def _typed(value: Any, default: Any) -> Any:
     return default if value is None else value
 
 
-def _hips(walk: Walk, puppet: Puppet, step_mm: float) -> Hips:
-    """The hip line at the four keys. Straight-leg walkers keep 97.5 % of the straight leg and rise by .7 of the
-    inverted
-    pendulum's step^2 / (8 leg); bent-leg walkers keep 87 % and rise 3.5 %. Where some are typed, the others keep their
-    distance from those. A heavy landing falls half as far again from contact to down."""
+def _passing(walk: Walk) -> int:
+    """Half way; for a heavy landing late enough that the foot has no more poses after passing than before it."""
+    n = walk.poses_per_step
+    if walk.landing == "soft":
+        return half_up(n / 2)
+    lift_off = half_up(0.2 * n) if walk.lift_off_poses is None else walk.lift_off_poses
+    return min(max(half_up(n / 2), half_up((n + lift_off) / 2)), n - 1)
+
+
+def _landing_height(leg: Leg, step_mm: float, strike_deg: float, turn_deg: float) -> float:
+    """Hip line over the floor from which the front leg reaches its landing foot with the knee bent by LANDING_BEND_DEG,
+    by the theorem of Pythagoras; never below a third of the leg."""
+    t, s = leg.thigh_mm, leg.shank_mm
+    long = max(0.0, step_mm / (t + s) - LONG_STEP)
+    bend = math.radians(max(LANDING_BEND_DEG + 90.0 * long, leg.knee_range_deg[0] + 3.0))
+    reach = math.sqrt(t * t + s * s + 2.0 * t * s * math.cos(bend))
+    strike = math.radians(strike_deg)
+    ankle_up = leg.heel_behind_mm * math.sin(strike) + leg.ankle_up_mm * math.cos(strike)
+    ankle_back = leg.heel_behind_mm * (1.0 - math.cos(strike)) + leg.ankle_up_mm * math.sin(strike)
+    ahead = (0.5 + FEET_AHEAD) * step_mm - ankle_back - abs(leg.hip_mm[1]) * math.sin(math.radians(turn_deg))
+    return ankle_up + math.sqrt(max(reach * reach - ahead * ahead, (reach / 3.0) ** 2))
+
+
+def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_deg: float) -> Hips:
+    """The hip line at the four keys, from its height at contact.
+
+    Straight-leg walkers land with a nearly straight front leg (about 97.5 % of the straight leg at a usual step) and
+    rise by .7 of the inverted pendulum's step^2 / (8 leg); bent-leg walkers keep 87 % and rise 3.5 %. Where some are
+    typed, the others keep their distance from those. A heavy landing falls half as far again from contact to down.
+    """
     leg = puppet.legs[0]
     length = leg.thigh_mm + leg.shank_mm
     if leg.knee == "forward":
-        mean = 0.973 * leg.straight_mm
+        highest = leg.ankle_up_mm + MOST_LEG * length
+        contact = min(highest, _landing_height(leg, step_mm, strike_deg, turn_deg))
         rise = min(0.7 * step_mm**2 / (8 * length), MOST_RISE * leg.straight_mm)
-        shares = {"contact_mm": -0.05, "down_mm": -0.5, "passing_mm": 0.33, "up_mm": 0.5}
+        shares = {"contact_mm": 0.0, "down_mm": -0.45, "passing_mm": 0.37, "up_mm": 0.5}
     else:
-        mean = 0.873 * leg.straight_mm
-        rise = 0.035 * mean
-        shares = {"contact_mm": -0.25, "down_mm": -0.5, "passing_mm": 0.33, "up_mm": 0.5}
+        rise = 0.035 * 0.873 * leg.straight_mm
+        contact = 0.873 * leg.straight_mm - 0.25 * rise
+        shares = {"contact_mm": 0.0, "down_mm": -0.25, "passing_mm": 0.58, "up_mm": 0.75}
     typed = {key: getattr(walk.hips, key) for key in shares if getattr(walk.hips, key) is not None}
     if typed:
-        mean = sum(value - shares[key] * rise for key, value in typed.items()) / len(typed)
-    values = {key: typed.get(key, mean + share * rise) for key, share in shares.items()}
+        contact = sum(value - shares[key] * rise for key, value in typed.items()) / len(typed)
+    values = {key: typed.get(key, contact + share * rise) for key, share in shares.items()}
     if walk.landing == "heavy" and "down_mm" not in typed:
         values["down_mm"] -= 0.5 * max(0.0, values["contact_mm"] - values["down_mm"])
     return Hips(**{key: min(max(value, 1.0), 5000.0) for key, value in values.items()})
@@ -66,7 +105,7 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
     leg = puppet.legs[0]
     forward = leg.knee == "forward"
     n = walk.poses_per_step
-    passing = _typed(walk.passing_pose, half_up(n / 2))
+    passing = _typed(walk.passing_pose, _passing(walk))
     lift_off = _typed(walk.lift_off_poses, min(half_up(0.2 * n), passing - 1))
     if lift_off >= passing:
         raise ModelError(
@@ -78,6 +117,7 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
     strike = _typed(walk.heel_strike_deg, 11.0 if forward else 0.0)
     flat = _typed(walk.flat_after_poses, max(1, half_up(0.15 * n)) if strike > 0 else 0)
     standing = n + lift_off  # poses from landing to the same foot's lift-off
+    turn = _typed(walk.pelvis_turn_deg, 4.5)
     heel_off = _typed(walk.heel_off_deg, 33.0 if forward else 25.0)
     roll = _typed(walk.toe_roll_poses, min(max(1, half_up(n / 6)) + lift_off, max(0, standing - flat)))
     if flat + roll > standing:
@@ -108,10 +148,10 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
         lift_top=_typed(walk.lift_top, 0.22),
         clearance_mm=_typed(walk.clearance_mm, max(3.0, round(0.015 * straight, 1))),
         sway=_typed(walk.sway, 0.35),
-        pelvis_turn_deg=_typed(walk.pelvis_turn_deg, 4.5),
+        pelvis_turn_deg=turn,
         pelvis_drop_deg=_typed(walk.pelvis_drop_deg, 3.5),
         chest_counter_turn=_typed(walk.chest_counter_turn, 0.7),
         lean_deg=_typed(walk.lean_deg, 2.0),
         toe_out_deg=_typed(walk.toe_out_deg, 0.0),
-        hips=_hips(walk, puppet, step),
+        hips=_hips(walk, puppet, step, strike if flat > 0 else 0.0, turn),
     )

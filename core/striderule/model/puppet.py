@@ -31,13 +31,13 @@ from .fields import (
 @dataclass(frozen=True)
 class Limits:
     """The stops of one leg's joints, (least, most) in degrees. Signs: hip_swing + thigh forward, hip_out + away from
-    the
-    midline, knee + bend, ankle + toe toward shin, toe + toe up from the sole."""
+    the midline, knee + bend, ankle + toe toward shin, toe + toe up from the sole. What was not measured is wide
+    enough for a leg with its knee to either side."""
 
-    hip_swing_deg: Pair = angle_range("Hip swing: furthest back, furthest forward", (-60.0, 90.0))
+    hip_swing_deg: Pair = angle_range("Hip swing: furthest back, furthest forward", (-80.0, 90.0))
     hip_out_deg: Pair = angle_range("Hip sideways: furthest in, furthest out", (-25.0, 25.0), least=-90, most=90)
     knee_deg: Pair = angle_range("Knee: least bend, most bend", (0.0, 130.0), least=0, most=175)
-    ankle_deg: Pair = angle_range("Ankle: toe furthest down, toe furthest up", (-45.0, 45.0), least=-120, most=120)
+    ankle_deg: Pair = angle_range("Ankle: toe furthest down, toe furthest up", (-80.0, 45.0), least=-120, most=120)
     toe_deg: Pair = angle_range("Toe joint: furthest down, furthest up", (0.0, 60.0), least=-90, most=120)
     hip_to_ankle_mm: Pair | None = length_range(
         "Instead of knee_deg: shortest and longest distance from hip to ankle, by ruler", None

@@ -1,6 +1,7 @@
 """Shot and puppet files: TOML that a person writes with a ruler in hand. Its keys are the field names of the model.
 
-Every refusal is a FileError with file, line, dotted key, what was expected, what was given, and where possible a cure.
+Every refusal is a FileError with file, line, dotted key, what was expected, what was given, and where possible a
+cure.
 """
 
 from __future__ import annotations

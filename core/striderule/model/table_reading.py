@@ -193,7 +193,8 @@ def built(doc: Document, place: Keys, where: str, make: Callable[[], Made]) -> M
 
 
 def _as_written(doc: Document, place: Keys, given: str) -> tuple[Keys, str]:
-    """Where the value at fault stands, and `given` as the file writes it where it is only Python's way of writing that.
+    """Where the value at fault stands, and `given` as the file writes it where it is only Python's way of writing
+    that.
 
     A model names a whole list; where it says which item is wrong, the item has a line of its own.
     """

@@ -1,9 +1,8 @@
 """The working band: between which hip heights does every joint of every touching leg stay inside its limits?
 
 Each joint's angle, as a function of the hip's height over a fixed foot, meets each of its stops at most once on the
-branch
-that a leg can stand on; so the heights a joint allows are found from its angle at both ends and one crossing in
-closed form.
+branch that a leg can stand on; so the heights a joint allows are found from its angle at both ends and one crossing
+in closed form.
 """
 
 from __future__ import annotations

@@ -67,8 +67,7 @@ def trunk_of(steps: Steps, footfalls: Footfalls, puppet: Puppet, stage: Stage, p
 
 def _keys(steps: Steps, inside: slice, *keys: tuple[npt.NDArray[Any], Floats]) -> tuple[Floats, Floats]:
     """Times and values (K,), rising, of keys that every step has; a key that is not later than the one before it, or
-    not
-    before the next contact, is left out (very short steps)."""
+    not before the next contact, is left out (very short steps)."""
     land = steps.land[inside]
     times, values = np.empty((len(land), len(keys))), np.empty((len(land), len(keys)))
     for i, (time, value) in enumerate(keys):

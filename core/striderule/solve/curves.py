@@ -14,8 +14,8 @@ Floats = npt.NDArray[np.float64]
 def monotone_cubic(times: Floats, values: Floats, at: Floats) -> Floats:
     """A C1 curve through (times, values) that turns only at given values: it never overshoots between them.
 
-    times: (K,) strictly rising; values: (K,); at: (P,) inside [times[0], times[-1]]. Returns (P,).
-    Three-point slopes limited after Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238; zero at every local extreme.
+    times: (K,) strictly rising; values: (K,); at: (P,) inside [times[0], times[-1]]. Returns (P,). Three-point slopes
+    limited after Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238; zero at every local extreme.
     """
     return monotone_cubics(((times, values),), at)[0]
 
@@ -64,14 +64,12 @@ def smooth_share(s: Floats) -> Floats:
 
 
 def minimum_jerk_through(via: Floats, start_speed: Floats, at_via: Floats, end: Floats, end_speed: Floats) -> Floats:
-    """Coefficients of the smoothest travel from 0 to `end` that is at `at_via` at time `via` (0 < via < 1, total
-    time 1).
+    """Coefficients of the smoothest travel from 0 to `end` that is at `at_via` at time `via` (0 < via < 1, total time
+    1).
 
     All (M,). Returns (M, 2, 6): quintic coefficients, lowest first, of the piece before and the piece after `via`,
-    each in
-    its own time from the piece's start. The start's acceleration is free (what moved the foot carries it on), the
-    end has
-    none. The least integral of squared jerk: Flash & Hogan, J. Neurosci. 5 (1985) 1688, with a via-point.
+    each in its own time from the piece's start. The start's acceleration is free (what moved the foot carries it on),
+    the end has none. The least integral of squared jerk: Flash & Hogan, J. Neurosci. 5 (1985) 1688, with a via-point.
     """
     given = np.zeros((len(via), 12))
     given[:, 1], given[:, 3], given[:, 4] = start_speed, at_via, at_via

@@ -24,8 +24,7 @@ carry on."""
 @dataclass(frozen=True, eq=False)
 class FootMeasures:
     """Measures of feet in mm, all of one shape that broadcasts over whatever they are used with; out_side + where
-    outward
-    is the puppet's left."""
+    outward is the puppet's left."""
 
     ankle_up: Floats
     heel_behind: Floats

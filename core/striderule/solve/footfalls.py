@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..model.defaults import FEET_AHEAD
 from ..model.puppet import Puppet
 from ..model.stage import Stage
 from .plan import Footing
@@ -15,13 +16,6 @@ from .timing import Steps
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
-
-FEET_AHEAD = 0.04
-"""Feet stand this share of a step ahead of the middle of their stance: the hips hang back a little at contact, so
-that the
-front leg can land nearly straight and the rear one is not pulled straight (within the 5 % that drawn walks allow;
-common
-practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -38,8 +38,7 @@ def leg_measures(puppet: Puppet) -> LegMeasures:
 @dataclass(frozen=True, eq=False)
 class Reach:
     """Solved legs (L, P): places (3, L, P), angles in radians, gap in mm. For the band: the ankle from the hip in
-    body axes
-    (3, L, P), how far it is below the hip in the leg's plane, and its distance."""
+    body axes (3, L, P), how far it is below the hip in the leg's plane, and its distance."""
 
     hip_mm: Floats
     knee_mm: Floats

@@ -44,9 +44,8 @@ class Stop(IntEnum):
 
 @dataclass(frozen=True)
 class Stance:
-    """One footfall: `leg` (index) stands from pose `first` to pose `last` (indices from 0, inclusive, may lie
-    outside the
-    shot). place_mm: the point of the floor under the ankle of the flat foot; heading, slope pitch and roll in
+    """One footfall: `leg` (index) stands from pose `first` to pose `last` (indices from 0, inclusive, may lie outside
+    the shot). place_mm: the point of the floor under the ankle of the flat foot; heading, slope pitch and roll in
     degrees."""
 
     leg: int
@@ -60,9 +59,8 @@ class Stance:
 
 @dataclass(frozen=True, eq=False)
 class Footing:
-    """The shot's footfalls as arrays (F,), in order of landing: leg, first and last pose (from 0, may lie outside
-    the shot),
-    place (F, 3), heading. `Plan.stances` is the same as objects."""
+    """The shot's footfalls as arrays (F,), in order of landing: leg, first and last pose (from 0, may lie outside the
+    shot), place (F, 3), heading. `Plan.stances` is the same as objects."""
 
     leg: Whole
     first: Whole
@@ -75,8 +73,8 @@ class Footing:
 class Band:
     """Working band: hip-line heights in mm in which every joint of every touching leg stays inside its limits.
 
-    lowest, highest: (poses,); lowest > highest where no height fits. *_leg (poses,) leg index and *_stop (poses,) Stop
-    say what sets each edge.
+    lowest, highest: (poses,); lowest > highest where no height fits. *_leg (poses,) leg index and *_stop (poses,)
+    Stop say what sets each edge.
     """
 
     lowest_mm: Floats
@@ -186,9 +184,8 @@ class Plan:
         return self.waist_mm + self.chest_axes @ (np.array(body.neck_mm) - np.array(body.waist_mm))
 
     def on_part(self, part: str, point_mm: Floats) -> Floats:
-        """Stage places (P, ..., 3) of points (..., 3) that are given from the body's centre in the zero pose and
-        hang on
-        `part` (body | chest | head)."""
+        """Stage places (P, ..., 3) of points (..., 3) that are given from the body's centre in the zero pose and hang
+        on `part` (body | chest | head)."""
         body = self.shot.puppet.body
         origin, axes, at = {
             "body": (self.body_mm, self.body_axes, (0.0, 0.0, 0.0)),

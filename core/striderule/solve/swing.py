@@ -19,6 +19,8 @@ LEVEL_AT = 0.76
 """Share of the swing at which the foot is level again."""
 OVERSHOOT = 0.03
 """Share of the swing after lift-off at which the heel is highest over the toe."""
+EARLY_PASSING = 0.4
+"""Share of the swing before which a passing is early."""
 MOST_OF_MEAN = 1.5
 """The speed a swing takes over from the roll is at most this much of its own mean up to passing."""
 MOST_OVERSHOOT = 0.15
@@ -44,10 +46,9 @@ class Swinging:
 def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole, pose: Floats) -> Swinging:
     """Feet in the air. swing (A,), not empty: the step of each; pose (A,): when, between its lift-off and landing.
 
-    Along: the smoothest travel that carries on with the roll's speed, is level with the standing ankle at the
-    passing pose
-    and lands softly or heavily. Up: one top, early; raised further where heel, ball or toe would come too near the
-    floor.
+    Along: the smoothest travel that carries on with the roll's speed, is level with the standing ankle at the passing
+    pose and lands softly or heavily. Up: one top, early; raised further where heel, ball or toe would come too near
+    the floor.
     """
     lowest_swing = int(swing.min())
     first = np.arange(lowest_swing, int(swing.max()) + 1)
@@ -149,7 +150,10 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
         at_via = 0.5 * ahead
     relative = footfalls.heading_rad[left] - travel_heading
     late_speed = (ahead - at_via) / (1.0 - via)
-    end_speed = np.where(steps.heavy[swing], 0.9, 0.05) * late_speed
+    # a foot that passes early in its swing has time to spare: it goes on moving rather than hover over its print, where
+    # its leg would have to reach ahead of the hips
+    spare = np.maximum(np.minimum((EARLY_PASSING - via) / 0.06, 1.0), 0.0)
+    end_speed = np.where(steps.heavy[swing], 0.9, 0.05 + 0.25 * spare) * late_speed
     floor_up = footfalls.place_mm[2, landing]
     top_at = steps.lift_top[swing]
     flat_up = floor_up + own.ankle_up

@@ -19,8 +19,8 @@ Whole = npt.NDArray[np.int64]
 @dataclass(frozen=True, eq=False)
 class Steps:
     """Every value of a walk, one entry a step (E,). The walk is taken to go on before and after the shot: `before`
-    entries
-    lie before pose 0, some behind the last pose. Step v swings leg[v]; it begins at the contact pose start[v].
+    entries lie before pose 0, some behind the last pose. Step v swings leg[v]; it begins at the contact pose
+    start[v].
 
     Each step is one swing and one stance: the foot lands at start[v] + poses[v] and stands until step v + legs.
     Values of one kind may differ from step to step; today's walks fill them evenly.
