@@ -10,33 +10,37 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..model.puppet import Limits, Puppet
-from .legs import LegMeasures, Reach
+from ..model.puppet import Puppet
+from .legs import LegMeasures, Reach, direction
 from .plan import Band, FootState, Stop
 
 Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
 
 class _Edges:
-    """Lowest and highest rise of the hips (L, P) from where they are, and what sets each."""
+    """rise (2, L, P): lowest and highest rise of the hips from where they are; stop (2, L, P): what sets each."""
 
     def __init__(self, low: Floats, high: Floats) -> None:
-        self.low, self.high = low, high
-        self.low_stop = np.full(low.shape, int(Stop.KNEE_MOST), dtype=np.int64)
-        self.high_stop = np.full(low.shape, int(Stop.KNEE_LEAST), dtype=np.int64)
+        self.rise: Floats = np.array((low, high))
+        self.stop: Whole = np.empty(self.rise.shape, dtype=np.int64)
+        self.stop[0], self.stop[1] = Stop.KNEE_MOST, Stop.KNEE_LEAST
 
-    def forbid(self, low_bad: Flags, high_bad: Flags, crossing: Floats, stop: Stop) -> None:
-        """Cut off the end where a joint is beyond `stop`; where both ends are, nothing is left."""
-        none_left = low_bad & high_bad
-        middle = 0.5 * (self.low + self.high)
-        raise_low = low_bad & (crossing > self.low)
-        lower_high = high_bad & (crossing < self.high) & ~none_left
-        self.low_stop = np.where(raise_low | none_left, int(stop), self.low_stop)
-        self.high_stop = np.where(lower_high | none_left, int(stop), self.high_stop)
-        low, high = self.low, self.high
-        self.low = np.where(none_left, np.maximum(middle, high), np.where(raise_low, crossing, low))
-        self.high = np.where(none_left, np.minimum(middle, low), np.where(lower_high, crossing, high))
+    def forbid(self, bad: Flags, crossing: Floats, stop: Stop) -> None:
+        """Cut off the ends where a joint is beyond `stop`: bad (2, L, P), crossing (L, P). Where both ends are, nothing
+        is left."""
+        low, high = self.rise
+        none_left = bad[0] & bad[1]
+        cut = bad & np.array((crossing > low, crossing < high))
+        if none_left.any():
+            middle = 0.5 * (low + high)
+            crossed = np.array((np.maximum(middle, high), np.minimum(middle, low)))
+            np.copyto(self.rise, crossed, where=none_left)
+            np.copyto(self.stop, int(stop), where=none_left)
+            cut &= ~none_left
+        np.copyto(self.rise, crossing, where=cut)
+        np.copyto(self.stop, int(stop), where=cut)
 
 
 def band_of(
@@ -44,73 +48,67 @@ def band_of(
 ) -> Band:
     """The band of every pose. A free leg only asks that it can fold far enough for its foot to clear the floor as
     planned."""
-    limits = [leg.limits for leg in puppet.legs]
-    knee = np.radians(np.array([leg.knee_range_deg for leg in puppet.legs]))[:, :, None]
+    stops = np.radians([
+        (leg.knee_range_deg, leg.limits.ankle_deg, leg.limits.hip_swing_deg, leg.limits.hip_out_deg)
+        for leg in puppet.legs
+    ])  # fmt: skip
+    knee, ankle, swing, out = stops.transpose(1, 2, 0)[..., None]  # each (2, L, 1): least, most
     t, s = legs.thigh, legs.shank
 
     def span(bend: Floats) -> Floats:
         return np.sqrt(t * t + s * s + 2.0 * t * s * np.cos(bend))
 
     to = reach.ankle_in_body
-    up = (
-        body_axes[:, 2, 0].copy(),
-        body_axes[:, 2, 1].copy(),
-        body_axes[:, 2, 2].copy(),
-    )  # the stage's up in body axes
+    up = np.ascontiguousarray(body_axes[:, 2].T)  # (3, P) the stage's up in body axes
     height = -(up[0] * to[0] + up[1] * to[1] + up[2] * to[2])  # hip over ankle
-    aside2 = np.maximum(reach.length**2 - height**2, 0.0)
+    aside2 = np.maximum(reach.length * reach.length - height * height, 0.0)
 
     def hip_over(length: Floats) -> Floats:
         return np.sqrt(np.maximum(length * length - aside2, 0.0))
 
-    longest, shortest = span(knee[:, 0]), span(knee[:, 1])
+    longest, shortest = span(knee)
     beyond = np.maximum(np.sqrt(aside2) - longest, 0.0)  # foot too far ahead at any height
-    edges = _Edges(hip_over(shortest) - height + beyond, hip_over(longest) - height)
-    touching = state != FootState.AIR
-    _joint_stops(edges, legs, limits, knee, reach, up)
-    edges.high = np.where(touching, edges.high, np.inf)
-    edges.low = np.where(touching, edges.low, hip_over(shortest) - height)
-    low_stop = np.where(touching, edges.low_stop, int(Stop.KNEE_MOST))
-    low_leg, high_leg = np.argmax(edges.low, axis=0), np.argmin(edges.high, axis=0)
+    folded = hip_over(shortest) - height
+    edges = _Edges(folded + beyond, hip_over(longest) - height)
+    _leg_stops(edges, legs, knee, ankle, swing, reach, up)
+    _out_stops(edges, legs, out, reach, up)
+    free = state == int(FootState.AIR)
+    low, high = edges.rise
+    np.copyto(low, folded, where=free)
+    np.copyto(high, np.inf, where=free)
+    np.copyto(edges.stop[0], int(Stop.KNEE_MOST), where=free)
+    low_leg, high_leg = np.argmax(low, axis=0), np.argmin(high, axis=0)
     pose = np.arange(len(hip_line_mm))
     return Band(
-        hip_line_mm + edges.low[low_leg, pose],
-        hip_line_mm + edges.high[high_leg, pose],
+        hip_line_mm + low[low_leg, pose],
+        hip_line_mm + high[high_leg, pose],
         low_leg,
         high_leg,
-        low_stop[low_leg, pose],
-        edges.high_stop[high_leg, pose],
+        edges.stop[0, low_leg, pose],
+        edges.stop[1, high_leg, pose],
     )
 
 
-def _joint_stops(
-    edges: _Edges,
-    legs: LegMeasures,
-    limits: list[Limits],
-    knee: Floats,
-    reach: Reach,
-    up: tuple[Floats, Floats, Floats],
+def _leg_stops(
+    edges: _Edges, legs: LegMeasures, knee: Floats, ankle: Floats, swing: Floats, reach: Reach, up: Floats
 ) -> None:
-    """Cut the edges by the stops of ankle, hip swing and hip out."""
+    """Cut the edges by the stops of ankle and hip swing. knee, ankle, swing (2, L, 1) least and most; up (3, P)."""
     t, s, side = legs.thigh, legs.shank, legs.knee_side
     # in the leg's plane the stage's up leans forward by -tilt and is foreshortened to `steep`
-    so, co = legs.out_side * np.sin(reach.out_rad), np.cos(reach.out_rad)
-    up_plane = co * up[2] - so * up[1]
-    tilt = np.arctan2(-up[0], up_plane)  # the plane leans forward by this much
-    steep = np.hypot(up[0], up_plane)
-    ct, st = np.cos(tilt), np.sin(tilt)
+    up_plane = reach.plane_down * up[2] - reach.plane_aside * up[1]
+    steep = np.sqrt(up[0] * up[0] + up_plane * up_plane)
+    st, ct = direction(-up[0], up_plane, steep)
+    tilt = np.arctan2(-up[0], up_plane)
     ahead = reach.ankle_in_body[0] * ct - reach.below * st  # ankle from hip, along the level
     below = reach.below * ct + reach.ankle_in_body[0] * st  # and below it
 
-    def angles(rise: Floats, bend: Floats) -> tuple[Floats, Floats]:
-        """Upright angles of thigh and shank, forward positive, with the hips `rise` higher and the knee at `bend`
-        (L, 1)."""
-        thigh = np.arctan2(ahead, below + rise * steep) + side * np.arctan2(s * np.sin(bend), t + s * np.cos(bend))
-        return thigh, thigh - side * bend
-
-    low_thigh, low_shank = angles(edges.low, knee[:, 1])
-    high_thigh, high_shank = angles(edges.high, knee[:, 0])
+    # upright angles of thigh and shank at either edge (2, L, P), forward positive: most bent at the lowest
+    bend = knee[::-1]
+    thigh_beyond = side * np.arctan2(s * np.sin(bend), t + s * np.cos(bend))
+    to_ankle = np.arctan2(ahead, below + edges.rise * steep)
+    swing_there = to_ankle + (thigh_beyond + tilt)
     sole = reach.ankle_rad + reach.swing_rad - side * reach.knee_rad - tilt  # pitch of the sole in the plane
+    ankle_there = sole - (to_ankle + (thigh_beyond - side * bend))
 
     def rise_to(down: Floats) -> Floats:
         return (down - below) / steep
@@ -125,29 +123,23 @@ def _joint_stops(
         across = ahead - t * np.sin(thigh)
         return rise_to(t * np.cos(thigh) + np.sqrt(np.maximum(s * s - across * across, 0.0)))
 
-    ankle = np.radians(np.array([one.ankle_deg for one in limits]))[:, :, None]
-    swing = np.radians(np.array([one.hip_swing_deg for one in limits]))[:, :, None]
-    out = np.radians(np.array([one.hip_out_deg for one in limits]))[:, :, None]
-    for bound, stop, sign in ((ankle[:, 0], Stop.ANKLE_DOWN, 1.0), (ankle[:, 1], Stop.ANKLE_UP, -1.0)):
-        low_bad, high_bad = sign * (sole - low_shank) < sign * bound, sign * (sole - high_shank) < sign * bound
-        if low_bad.any() or high_bad.any():
-            edges.forbid(low_bad, high_bad, ankle_crossing(bound), stop)
-    for bound, stop, sign in ((swing[:, 0], Stop.HIP_BACK, 1.0), (swing[:, 1], Stop.HIP_FORWARD, -1.0)):
-        low_bad, high_bad = sign * (low_thigh + tilt) < sign * bound, sign * (high_thigh + tilt) < sign * bound
-        if low_bad.any() or high_bad.any():
-            edges.forbid(low_bad, high_bad, swing_crossing(bound), stop)
-    _, by, bz = reach.ankle_in_body
-    outward = legs.out_side
+    for bad, crossing, bound, stop in (
+        (ankle_there < ankle[0], ankle_crossing, ankle[0], Stop.ANKLE_DOWN),
+        (ankle_there > ankle[1], ankle_crossing, ankle[1], Stop.ANKLE_UP),
+        (swing_there < swing[0], swing_crossing, swing[0], Stop.HIP_BACK),
+        (swing_there > swing[1], swing_crossing, swing[1], Stop.HIP_FORWARD),
+    ):
+        if bad.any():
+            edges.forbid(bad, crossing(bound), stop)
 
-    def out_beyond(rise: Floats, bound: Floats) -> Floats:
-        """Negative where hip_out is less than `bound`, positive where it is more: the sine of the difference,
-        scaled."""
-        return outward * (by - rise * up[1]) * np.cos(bound) - (rise * up[2] - bz) * np.sin(bound)
 
-    for bound, stop, sign in ((out[:, 0], Stop.HIP_IN, 1.0), (out[:, 1], Stop.HIP_OUT, -1.0)):
-        low_bad, high_bad = sign * out_beyond(edges.low, bound) < 0, sign * out_beyond(edges.high, bound) < 0
-        if low_bad.any() or high_bad.any():
-            c, n = np.cos(bound), np.sin(bound)
-            under = outward * up[1] * c + up[2] * n
-            safe = np.where(np.abs(under) < 1e-9, 1e-9, under)
-            edges.forbid(low_bad, high_bad, (outward * by * c + bz * n) / safe, stop)
+def _out_stops(edges: _Edges, legs: LegMeasures, out: Floats, reach: Reach, up: Floats) -> None:
+    """Cut the edges by the stops of hip out. out (2, L, 1) least and most; up (3, P)."""
+    across, by, bz = legs.out_side * up[1], legs.out_side * reach.ankle_in_body[1], reach.ankle_in_body[2]
+    for bound, stop, sign in ((out[0], Stop.HIP_IN, 1.0), (out[1], Stop.HIP_OUT, -1.0)):
+        # the sine of hip_out less `bound`, scaled, is `here` now and falls by `under` a mm of rise
+        c, n = sign * np.cos(bound), sign * np.sin(bound)
+        here, under = by * c + bz * n, across * c + up[2] * n
+        bad = here < edges.rise * under
+        if bad.any():
+            edges.forbid(bad, here / np.where(np.abs(under) < 1e-9, sign * 1e-9, under), stop)

@@ -38,7 +38,8 @@ def leg_measures(puppet: Puppet) -> LegMeasures:
 @dataclass(frozen=True, eq=False)
 class Reach:
     """Solved legs (L, P): places (3, L, P), angles in radians, gap in mm. For the band: the ankle from the hip in
-    body axes (3, L, P), how far it is below the hip in the leg's plane, and its distance."""
+    body axes (3, L, P), how far it is below the hip in the leg's plane, its distance, and the sine and cosine of the
+    plane's tilt toward +Y."""
 
     hip_mm: Floats
     knee_mm: Floats
@@ -51,6 +52,8 @@ class Reach:
     ankle_in_body: Floats
     below: Floats
     length: Floats
+    plane_aside: Floats
+    plane_down: Floats
 
 
 def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, turn: FootTurn) -> Reach:
@@ -59,25 +62,29 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     body_mm (P, 3), body_axes (P, 3, 3), ankle_mm (3, L, P), turn (L, P).
     A foot out of reach gives a straight (or fully folded) leg toward it and the gap; never NaN.
     """
-    r = np.ascontiguousarray(np.moveaxis(body_axes, 0, -1))  # (3, 3, P)
-    hip = np.empty_like(ankle_mm)
-    for i in range(3):
-        hip[i] = body_mm[:, i] + r[i, 0] * legs.hip_mm[0] + r[i, 1] * legs.hip_mm[1] + r[i, 2] * legs.hip_mm[2]
-    to = ankle_mm - hip
-    local = np.empty_like(to)
-    for j in range(3):
-        local[j] = r[0, j] * to[0] + r[1, j] * to[1] + r[2, j] * to[2]
+    r = np.ascontiguousarray(body_axes.transpose(1, 2, 0))[:, :, None]  # (3, 3, 1, P)
+
+    def on_stage(x: Floats, y: Floats, z: Floats) -> Floats:
+        """(3, L, P) stage components of vectors given by their body components."""
+        return r[:, 0] * x + r[:, 1] * y + r[:, 2] * z
+
+    def in_body(x: Floats, y: Floats, z: Floats) -> Floats:
+        """(3, L, P) body components of vectors given by their stage components."""
+        return r[0] * x + r[1] * y + r[2] * z
+
+    hip = body_mm.T[:, None] + on_stage(*legs.hip_mm)
+    local = in_body(*(ankle_mm - hip))
     below = np.sqrt(local[1] * local[1] + local[2] * local[2])
     length = np.sqrt(local[0] * local[0] + below * below)
     # sine and cosine of the plane's tilt; straight down where the ankle is level with the hip, straight ahead of it
-    aside, down = _direction(local[1], -local[2], below)
+    aside, down = direction(local[1], -local[2], below)
     t, s, side = legs.thigh, legs.shank, legs.knee_side
     reached = np.maximum(np.minimum(length, t + s), np.abs(t - s))
     cos_knee = np.maximum(np.minimum((reached * reached - t * t - s * s) / (2.0 * t * s), 1.0), -1.0)
     sin_knee = np.sqrt(1.0 - cos_knee * cos_knee)
     # the thigh: the leg line's direction, turned by the triangle's angle at the hip
-    sin_line, cos_line = _direction(local[0], below, length)
-    sin_hip, cos_hip = _direction(s * sin_knee, t + s * cos_knee, reached)
+    sin_line, cos_line = direction(local[0], below, length)
+    sin_hip, cos_hip = direction(s * sin_knee, t + s * cos_knee, reached)
     sin_swing = sin_line * cos_hip + side * cos_line * sin_hip
     cos_swing = cos_line * cos_hip - side * sin_line * sin_hip
     out = np.arctan2(legs.out_side * local[1], -local[2])
@@ -85,28 +92,23 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     swing = np.arctan2(sin_swing, cos_swing)
     shank = swing - side * knee
 
-    def on_stage(along: Floats, downward: Floats) -> Floats:
+    def of_plane(along: Floats, downward: Floats) -> Floats:
         """A vector of the leg's plane on the stage."""
-        across, up = downward * aside, -downward * down
-        vector = np.empty_like(hip)
-        for i in range(3):
-            vector[i] = r[i, 0] * along + r[i, 1] * across + r[i, 2] * up
-        return vector
+        return on_stage(along, downward * aside, -downward * down)
 
-    knee_mm = hip + on_stage(t * sin_swing, t * cos_swing)
+    knee_mm = hip + of_plane(t * sin_swing, t * cos_swing)
     gap = np.abs(length - reached)
     gap = np.where(gap > 1e-9, gap, 0.0)
     ends = ankle_mm
     if gap.any():
-        ends = np.where(gap > 0, knee_mm + on_stage(s * np.sin(shank), s * np.cos(shank)), ankle_mm)
+        ends = np.where(gap > 0, knee_mm + of_plane(s * np.sin(shank), s * np.cos(shank)), ankle_mm)
     # the sole's upright, seen in the leg's plane
-    ux, uy, uz = -turn.sin_pitch * turn.cos_heading, -turn.sin_pitch * turn.sin_heading, turn.cos_pitch
-    px, qy, qz = (r[0, j] * ux + r[1, j] * uy + r[2, j] * uz for j in range(3))
-    ankle = -np.arctan2(px, down * qz - aside * qy) - shank
-    return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length)
+    x, y, z = in_body(-turn.sin_pitch * turn.cos_heading, -turn.sin_pitch * turn.sin_heading, turn.cos_pitch)
+    ankle = -np.arctan2(x, down * z - aside * y) - shank
+    return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length, aside, down)
 
 
-def _direction(sine: Floats, cosine: Floats, length: Floats) -> tuple[Floats, Floats]:
+def direction(sine: Floats, cosine: Floats, length: Floats) -> tuple[Floats, Floats]:
     """(sine, cosine) over their common length; (0, 1) where that is zero."""
     if length.min() > 0:
         return sine / length, cosine / length
