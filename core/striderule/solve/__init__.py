@@ -36,18 +36,13 @@ def solve(shot: Shot) -> Plan:
     stand = standing(steps, footfalls, each, footfall, pose)
     ankle, pitch, state = stand.ankle_mm, stand.pitch_rad, stand.state
     heading = footfalls.heading_rad[footfall]
-    toe = np.where(state == FootState.TOE, -pitch, 0.0)
+    toe = np.where(state == int(FootState.TOE), -pitch, 0.0)
     free = pose > steps.off[footfall]
     if free.any():
-        leg, at = np.nonzero(free)
-        flight = swinging(steps, footfalls, feet, footfall[leg, at] + steps.legs, pose[at])
-        ankle[:, leg, at], pitch[leg, at], heading[leg, at], toe[leg, at] = (
-            flight.ankle_mm,
-            flight.pitch_rad,
-            flight.heading_rad,
-            flight.toe_rad,
-        )
-        state[leg, at] = FootState.AIR
+        flight = swinging(steps, footfalls, feet, footfall[free] + steps.legs, np.broadcast_to(pose, free.shape)[free])
+        ankle[:, free] = flight.ankle_mm
+        pitch[free], heading[free], toe[free] = flight.pitch_rad, flight.heading_rad, flight.toe_rad
+        state[free] = FootState.AIR
     toe = np.where(each.toe > 0, toe, 0.0)
     turn = FootTurn.of(heading, pitch)
     sole = soles(each, ankle, turn, pitch + toe)

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
 
 
 def monotone_cubic(times: Floats, values: Floats, at: Floats) -> Floats:
@@ -42,20 +43,35 @@ def monotone_cubics(curves: Sequence[tuple[Floats, Floats]], at: Floats) -> Floa
     for _, one in curves[:-1]:
         first += len(one)
         slope[first - 1 : first + 1] = 0.0
-    early, late = slope[:-1] * h, slope[1:] * h
-    pieces = np.empty((6, len(h)))  # cubic of each piece, lowest first; its start; one over its length
-    pieces[0], pieces[1], pieces[2] = values[:-1], early, 3.0 * rise - 2.0 * early - late
-    pieces[3], pieces[4], pieces[5] = early + late - 2.0 * rise, times[:-1], 1.0 / h
+    pieces = cubic_pieces(times[:-1], h, values[:-1], slope[:-1] * h, values[1:], slope[1:] * h)
     asked = (at + span * np.arange(len(curves))[:, None]).ravel()
-    c = pieces[:, np.minimum(np.searchsorted(times[1:], asked, side="right"), len(h) - 1)]
-    s = (asked - c[4]) * c[5]
-    return (c[0] + s * (c[1] + s * (c[2] + s * c[3]))).reshape(len(curves), len(at))
+    which = np.minimum(np.searchsorted(times[1:], asked, side="right"), len(h) - 1)
+    return on_pieces(pieces, which, asked).reshape(len(curves), len(at))
 
 
-def cubic(start: Floats, start_slope: Floats, end: Floats, end_slope: Floats, s: Floats) -> Floats:
-    """Cubic Hermite on s in 0..1, slopes per unit of s."""
-    q = 1.0 - s
-    return start * (1 + 2 * s) * q * q + start_slope * s * q * q + end * s * s * (1 + 2 * q) - end_slope * s * s * q
+def cubic_pieces(
+    begin: Floats | float, length: Floats | float, start: Floats | float, start_slope: Floats | float,
+    end: Floats | float, end_slope: Floats | float,
+) -> Floats:  # fmt: skip
+    """Cubic Hermite pieces for `on_pieces`, from `start` at `begin` to `end` a `length` later; slopes a whole piece.
+
+    All (M,) or one value for all. Returns (6, M): the coefficients, lowest first, over the piece taken as 0 to 1;
+    `begin`; one over `length`.
+    """
+    rise = np.subtract(end, start)
+    rows = (start, start_slope, 3.0 * rise - 2.0 * start_slope - end_slope, start_slope + end_slope - 2.0 * rise,
+            begin, np.divide(1.0, length))  # fmt: skip
+    pieces = np.empty((6, *np.broadcast(*rows).shape))
+    for i, row in enumerate(rows):
+        pieces[i] = row
+    return pieces
+
+
+def on_pieces(pieces: Floats, which: Whole, at: Floats) -> Floats:
+    """Values (A,) at the times `at` (A,), each on the piece `which` (A,) of the pieces (6, M)."""
+    c0, c1, c2, c3, begin, per_length = pieces.take(which, axis=1)
+    s = (at - begin) * per_length
+    return c0 + s * (c1 + s * (c2 + s * c3))
 
 
 def smooth_share(s: Floats) -> Floats:
@@ -116,13 +132,17 @@ def travel_through(via: Floats, start_speed: Floats, at_via: Floats, end: Floats
     result as `minimum_jerk_through`; end >= 0."""
     smooth = minimum_jerk_through(via, start_speed, at_via, end, end_speed)
     c = smooth.transpose(2, 1, 0)  # (6, 2, M): coefficient, piece, swing
-    t = np.linspace(0.0, 1.0, 9)[:, None, None] * np.stack((via, 1.0 - via))
+    t = _LOOKED_AT * np.array((via, 1.0 - via))  # (9, 2, M)
     speed = c[1] + t * (2.0 * c[2] + t * (3.0 * c[3] + t * (4.0 * c[4] + t * (5.0 * c[5]))))
     slowest = speed.min(axis=(0, 1))
     turns_back = slowest < -0.02 * np.abs(end) - 1e-9
     if turns_back.any():
         smooth[turns_back] = monotone_through(via, start_speed, at_via, end, end_speed)[turns_back]
     return smooth
+
+
+_LOOKED_AT = np.linspace(0.0, 1.0, 9)[:, None, None]
+"""Where in a piece its speed is looked at."""
 
 
 @lru_cache(maxsize=512)

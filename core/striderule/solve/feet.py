@@ -101,7 +101,8 @@ def standing(steps: Steps, footfalls: Footfalls, feet: FootMeasures, footfall: W
     down = heel_off * rolling**ROLL_POWER
     pitch = up - down
     on_its_heel = up > 0
-    state = np.where(on_its_heel, FootState.HEEL, np.where(down > 0, FootState.TOE, FootState.PLANTED)).astype(np.int8)
+    state = np.full(pitch.shape, int(FootState.PLANTED), dtype=np.int8)
+    state[down > 0], state[on_its_heel] = FootState.TOE, FootState.HEEL
     pivot = np.where(on_its_heel, feet.heel_behind, -feet.ball_ahead)  # from the ankle back to what stays, along
     along, height = turned(pivot, feet.ankle_up, pitch)
     along = along - pivot
@@ -155,3 +156,11 @@ def soles(feet: FootMeasures, ankle: Floats, turn: FootTurn, toe_pitch: Floats) 
     ball = from_ankle(feet.ball_ahead)
     return Soles(from_ankle(-feet.heel_behind), ball,
                  from_point(ball, feet.toe * np.cos(toe_pitch), feet.toe * np.sin(toe_pitch)))  # fmt: skip
+
+
+def lowest_of_sole(feet: FootMeasures, ankle_up: Floats, pitch: Floats, toe_pitch: Floats) -> Floats:
+    """Height (...,) of the lowest of the points that `soles` gives, of ankles at the heights `ankle_up` (...,)."""
+    along = np.sin(pitch)
+    under = ankle_up - feet.ankle_up * np.cos(pitch)
+    ball = under + feet.ball_ahead * along
+    return np.minimum(np.minimum(under - feet.heel_behind * along, ball), ball + feet.toe * np.sin(toe_pitch))

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .curves import cubic, smooth_share, travel, travel_through
-from .feet import ROLL_POWER, FootMeasures, FootTurn, on_ball, on_heel, soles, standing
+from .curves import cubic_pieces, on_pieces, smooth_share, travel, travel_through
+from .feet import ROLL_POWER, FootMeasures, lowest_of_sole, on_ball, on_heel, standing
 from .footfalls import Footfalls
 from .timing import Steps
 
@@ -56,38 +56,31 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
     path = _paths(steps, footfalls, feet, first)
     s = (pose - path.off[which]) / path.duration[which]
     along = travel(path.along[which], path.via[which], s)
-    across = cubic(np.zeros_like(s), path.start_across[which], path.end_across[which], np.zeros_like(s), s)
+    across = on_pieces(cubic_pieces(0.0, 1.0, 0.0, path.start_across, path.end_across, 0.0), which, s)
     up = _height(path, which, s)
     pitch = _pitch(path, which, s)
     toe = np.where(s < TOE_FREE_AT, -pitch * (1.0 - _ease(s / TOE_FREE_AT)), 0.0)
     turn = footfalls.heading_rad[swing] - footfalls.heading_rad[swing - steps.legs]
     heading = footfalls.heading_rad[swing - steps.legs] + turn * smooth_share(s)
-    ankle = np.empty((3, len(s)))
-    cos, sin = path.cos[which], path.sin[which]
-
-    def place(across_now: Floats, up_now: Floats) -> None:
-        ankle[0] = path.start_mm[0, which] + along * cos - across_now * sin
-        ankle[1] = path.start_mm[1, which] + along * sin + across_now * cos
-        ankle[2] = up_now
-
-    place(across, up)
     if steps.legs == 2:
-        bow = _bow(steps, footfalls, feet, swing, s, ankle, which, path)
+        bow = _bow(steps, footfalls, feet, first, path, which, s, along, across)
         if bow is not None:
             across = across + bow
-            place(across, up)
-    sole = soles(feet.of(steps.leg[swing]), ankle, FootTurn.of(heading, pitch), pitch + toe)
-    lowest = np.minimum(np.minimum(sole.heel_mm[2], sole.ball_mm[2]), sole.toe_mm[2])
+    lowest = lowest_of_sole(feet.of(steps.leg[swing]), up, pitch, pitch + toe)
     floor = footfalls.place_mm[2, swing]
     inside = (s >= ENDS) & (s <= 1.0 - ENDS)
     short = np.where(inside, steps.clearance_mm[swing] + floor - lowest, 0.0)
-    if np.any(short > 0):
+    if (short > 0).any():
         # the whole middle of the swing is raised by what its lowest pose lacks, so that it keeps its one top
         raised = np.zeros(len(first))
         np.maximum.at(raised, which, short)
         more = raised[which] * _ease(np.minimum(np.minimum(s, 1.0 - s) / ENDS, 1.0))
         up, lowest = up + more, lowest + more
-    place(across, up + np.maximum(floor - lowest, 0.0))
+    ankle = path.start_mm[:, which]
+    cos, sin = path.cos[which], path.sin[which]
+    ankle[0] += along * cos - across * sin
+    ankle[1] += along * sin + across * cos
+    ankle[2] = up + np.maximum(floor - lowest, 0.0)
     return Swinging(ankle, heading, pitch, toe)
 
 
@@ -161,14 +154,16 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     # A roll of few poses in a long step throws the foot faster than its swing can use; what it cannot use is lost, of
     # all its speeds alike, so that the toe tip still starts from rest.
     room = np.maximum(asked - start[2], 0.25 * np.maximum(start[2] - flat_up, 0.0))
-    used = np.ones_like(via)
-    for speed, most in (
-        (speed_along, MOST_OF_MEAN * np.maximum(at_via, 0.0) / via),
-        (speed_up, 3.0 * room / top_at),
-        (-roll_speed, MOST_OVERSHOOT * heel_off * 2.0 / OVERSHOOT),
-    ):
-        too_fast = speed > most
-        used = np.minimum(used, np.where(too_fast, most, 1.0) / np.where(too_fast, speed, 1.0))
+    speeds = np.array((speed_along, speed_up, -roll_speed))
+    most = np.array(
+        (
+            MOST_OF_MEAN * np.maximum(at_via, 0.0) / via,
+            3.0 * room / top_at,
+            MOST_OVERSHOOT * heel_off * 2.0 / OVERSHOOT,
+        )
+    )
+    too_fast = speeds > most
+    used = (np.where(too_fast, most, 1.0) / np.where(too_fast, speeds, 1.0)).min(axis=0)
     speed_along, speed_up, turn_speed = used * speed_along, used * np.maximum(speed_up, 0.0), used * roll_speed
     # a foot that is thrown up faster than it is asked to rise goes on rising: a third of the way on at its speed
     top_up = np.maximum(np.maximum(asked, start[2] + speed_up * top_at / 3.0), floor_up + end_up)
@@ -200,29 +195,30 @@ def _ease(x: Floats) -> Floats:
 
 
 def _height(path: _Paths, which: Whole, s: Floats) -> Floats:
-    top, top_up = path.top_at[which], path.top_up[which]
-    rest = np.zeros_like(s)
-    rising = cubic(path.start_mm[2, which], path.start_slope_up[which] * top, top_up, rest, np.minimum(s / top, 1.0))
+    """Two pieces a swing: up to the top and down from it."""
+    top = path.top_at
     left = 1.0 - top
-    falling = cubic(
-        top_up, rest, path.end_up[which], path.end_slope_up[which] * left, np.maximum((s - top) / left, 0.0)
+    pieces = (
+        cubic_pieces(0.0, top, path.start_mm[2], path.start_slope_up * top, path.top_up, 0.0),
+        cubic_pieces(top, left, path.top_up, 0.0, path.end_up, path.end_slope_up * left),
     )
-    return np.where(s < top, rising, falling)
+    return on_pieces(np.concatenate(pieces, axis=1), which + len(top) * (s >= top[which]), s)
 
 
 def _pitch(path: _Paths, which: Whole, s: Floats) -> Floats:
     """The heel goes on rising a little after lift-off, the foot comes level at LEVEL_AT and meets the floor as it
-    will land."""
-    start, slope, end = path.start_pitch[which], path.start_pitch_slope[which], path.end_pitch[which]
-    rest = np.zeros_like(s)
+    will land: three pieces a swing."""
+    start, slope, end = path.start_pitch, path.start_pitch_slope, path.end_pitch
     steepest = start + 0.5 * slope * OVERSHOOT
     toe_up = 0.8 * end / (1.0 - LEVEL_AT)
-    early = cubic(start, slope * OVERSHOOT, steepest, rest, np.minimum(s / OVERSHOOT, 1.0))
-    span = LEVEL_AT - OVERSHOOT
-    middle = cubic(steepest, rest, rest, toe_up * span, np.maximum(np.minimum((s - OVERSHOOT) / span, 1.0), 0.0))
-    span = 1.0 - LEVEL_AT
-    late = cubic(rest, toe_up * span, end, rest, np.maximum((s - LEVEL_AT) / span, 0.0))
-    return np.where(s < OVERSHOOT, early, np.where(s < LEVEL_AT, middle, late))
+    middle, late = LEVEL_AT - OVERSHOOT, 1.0 - LEVEL_AT
+    pieces = (
+        cubic_pieces(0.0, OVERSHOOT, start, slope * OVERSHOOT, steepest, 0.0),
+        cubic_pieces(OVERSHOOT, middle, steepest, 0.0, 0.0, toe_up * middle),
+        cubic_pieces(LEVEL_AT, late, 0.0, toe_up * late, end, 0.0),
+    )
+    piece = (s >= OVERSHOOT).astype(np.int64) + (s >= LEVEL_AT)
+    return on_pieces(np.concatenate(pieces, axis=1), which + len(start) * piece, s)
 
 
 def _bow(
@@ -230,13 +226,14 @@ def _bow(
     footfalls: Footfalls,
     feet: FootMeasures,
     swing: Whole,
-    s: Floats,
-    ankle: Floats,
-    which: Whole,
     path: _Paths,
+    which: Whole,
+    s: Floats,
+    along: Floats,
+    across: Floats,
 ) -> Floats | None:
     """How far the swing bows outward (A,) so that the soles pass each other with SOLE_GAP_MM; None where no swing
-    need."""
+    need. swing and path (M,); which, s and the travel along and across from the swing's start (A,)."""
     foot, other = feet.of(steps.leg[swing]), feet.of(steps.leg[swing - 1])
     out = steps.toe_out_rad[swing]
 
@@ -244,17 +241,21 @@ def _bow(
         ahead = one.ball_ahead + one.toe
         return 0.5 * one.width * np.cos(out) + np.maximum(one.heel_behind * np.sin(out), -ahead * np.sin(out))
 
-    stand = footfalls.place_mm[:, swing - 1]
-    cos, sin = path.cos[which], path.sin[which]
-    dx, dy = ankle[0] - stand[0], ankle[1] - stand[1]
-    ahead, aside = dx * cos + dy * sin, dy * cos - dx * sin
     side = foot.out_side
-    lack = inner(foot) + inner(other) + SOLE_GAP_MM - aside * side
+    asked = inner(foot) + inner(other) + SOLE_GAP_MM
+    stand = footfalls.place_mm[:, swing - 1]
+    dx, dy = path.start_mm[:2] - stand[:2]
+    start_ahead, start_aside = dx * path.cos + dy * path.sin, dy * path.cos - dx * path.sin
+    # a cubic stays between its Bezier points, so no swing is nearer to the standing foot than its nearest one
+    nearest = np.minimum(np.minimum(side * path.start_across / 3.0, side * path.end_across), 0.0)
+    if (side * start_aside + nearest >= asked).all():
+        return None
     length = np.maximum(foot.ball_ahead + foot.toe + other.heel_behind, other.ball_ahead + other.toe + foot.heel_behind)
-    lack = np.where(np.abs(ahead) < length + SOLE_GAP_MM, lack, 0.0)
-    if not np.any(lack > 0):
+    beside = np.abs(start_ahead[which] + along) < (length + SOLE_GAP_MM)[which]
+    lack = np.where(beside, (asked - side * start_aside)[which] - side[which] * across, 0.0)
+    if not (lack > 0).any():
         return None
     bump = np.maximum(16.0 * (s * (1.0 - s)) ** 2, 1e-3)
-    most = np.zeros(len(path.off))
+    most = np.zeros(len(swing))
     np.maximum.at(most, which, np.where(lack > 0, lack / bump, 0.0))
-    return side * most[which] * bump
+    return (side * most)[which] * bump
