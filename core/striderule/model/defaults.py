@@ -85,7 +85,7 @@ def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_de
         highest = leg.ankle_up_mm + MOST_LEG * length
         contact = min(highest, _landing_height(leg, step_mm, strike_deg, turn_deg))
         rise = min(0.7 * step_mm**2 / (8 * length), MOST_RISE * leg.straight_mm)
-        shares = {"contact_mm": 0.0, "down_mm": -0.45, "passing_mm": 0.37, "up_mm": 0.5}
+        shares = {"contact_mm": 0.0, "down_mm": -0.45, "passing_mm": 0.38, "up_mm": 0.55}
     else:
         rise = 0.035 * 0.873 * leg.straight_mm
         contact = 0.873 * leg.straight_mm - 0.25 * rise
