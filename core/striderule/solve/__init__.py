@@ -36,10 +36,11 @@ def solve(shot: Shot) -> Plan:
     stand = standing(steps, footfalls, each, footfall, pose)
     ankle, pitch, state = stand.ankle_mm, stand.pitch_rad, stand.state
     heading = footfalls.heading_rad[footfall]
-    toe = np.where(state == int(FootState.TOE), -pitch, 0.0)
+    toe = np.where(state == int(FootState.TOE), -pitch, 0.0)  # numpy compares with a plain int much faster
     free = pose > steps.off[footfall]
     if free.any():
-        flight = swinging(steps, footfalls, feet, footfall[free] + steps.legs, np.broadcast_to(pose, free.shape)[free])
+        at = free.nonzero()[1]
+        flight = swinging(steps, footfalls, feet, footfall[free] + steps.legs, pose[at])
         ankle[:, free] = flight.ankle_mm
         pitch[free], heading[free], toe[free] = flight.pitch_rad, flight.heading_rad, flight.toe_rad
         state[free] = FootState.AIR

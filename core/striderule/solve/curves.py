@@ -55,15 +55,14 @@ def cubic_pieces(
 ) -> Floats:  # fmt: skip
     """Cubic Hermite pieces for `on_pieces`, from `start` at `begin` to `end` a `length` later; slopes a whole piece.
 
-    All (M,) or one value for all. Returns (6, M): the coefficients, lowest first, over the piece taken as 0 to 1;
-    `begin`; one over `length`.
+    Each (M,), or one value for all; (M,) at least one of the places and slopes. Returns (6, M): the coefficients,
+    lowest first, over the piece taken as 0 to 1; `begin`; one over `length`.
     """
-    rise = np.subtract(end, start)
-    rows = (start, start_slope, 3.0 * rise - 2.0 * start_slope - end_slope, start_slope + end_slope - 2.0 * rise,
-            begin, np.divide(1.0, length))  # fmt: skip
-    pieces = np.empty((6, *np.broadcast(*rows).shape))
-    for i, row in enumerate(rows):
-        pieces[i] = row
+    rise = end - start
+    cubed = start_slope + end_slope - 2.0 * rise
+    pieces = np.empty((6, np.size(cubed)))
+    pieces[0], pieces[1], pieces[2], pieces[3] = start, start_slope, rise - start_slope - cubed, cubed
+    pieces[4], pieces[5] = begin, 1.0 / length
     return pieces
 
 

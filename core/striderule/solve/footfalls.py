@@ -47,7 +47,8 @@ def footfalls_of(steps: Steps, puppet: Puppet, stage: Stage) -> Footfalls:
     The reference point stands over stage.start_mm at pose 0; with a lean it is not above the hips, and the feet are
     placed for the hips.
     """
-    reached = np.concatenate(([0.0], np.cumsum(steps.length_mm[:-1])))
+    reached = np.zeros(len(steps.leg))
+    reached[1:] = steps.length_mm[:-1].cumsum()
     reached -= reached[steps.before]
     last = len(reached) - 1
     here = np.arange(len(reached))
