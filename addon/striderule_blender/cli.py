@@ -1,4 +1,4 @@
-"""The command line: `striderule check`, `striderule prepare`, `striderule starters`.
+"""The command line: `striderule check`, `prepare`, `temper`, `size`, `starters`.
 
 Blender is imported only by the part of `prepare` that writes the scene and the previews.
 """
@@ -63,6 +63,8 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(metavar="COMMAND", required=True)
     _add_check(commands)
     _add_prepare(commands)
+    _add_temper(commands)
+    _add_size(commands)
     _add_starters(commands)
     return top
 
@@ -131,6 +133,42 @@ def _prepare(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_prepare import prepare
 
     return prepare(chosen, console)
+
+
+def _add_temper(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "temper", "give a walk a temperament: it fills what you left open")
+    command.add_argument("shot", type=Path, nargs="?", metavar="SHOT", help="the shot file")
+    command.add_argument("--as", dest="temperament", metavar="NAME", help="a temperament; --list names them")
+    command.add_argument("--out", type=Path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
+    command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
+    command.add_argument("--reopen", type=_names, metavar="A,B",
+                         help="values of [walk] that it may write although you typed them; every = all but steps "
+                              "and first_foot")  # fmt: skip
+    command.add_argument("--list", action="store_true", help="name the temperaments")
+    command.add_argument("--pictures", type=Path, metavar="DIR",
+                         help="name them, and draw each on SHOT's puppet (else the lamplighter) into this folder, "
+                              "with nothing typed")  # fmt: skip
+    command.set_defaults(run=_temper)
+
+
+def _temper(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_temper import temper
+
+    return temper(chosen, console)
+
+
+def _add_size(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "size", "say how long steps should take for a character of some size")
+    command.add_argument("shot", type=Path, metavar="SHOT", help="the shot file")
+    command.add_argument("--hip", required=True, metavar="1.2m",
+                         help="height that the character's hips should seem to have, with mm, cm or m")  # fmt: skip
+    command.set_defaults(run=_size)
+
+
+def _size(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_size import size
+
+    return size(chosen, console)
 
 
 def _add_starters(commands: argparse._SubParsersAction) -> None:

@@ -14,6 +14,9 @@ from ..errors import ModelError
 Pair = tuple[float, float]
 Triple = tuple[float, float, float]
 
+APART = {"apart": True}
+"""Metadata of a field that does not change what is planned, and so is no part of a shot's identity."""
+
 NAME_PATTERN = re.compile(r"[a-z][a-z0-9_-]{0,39}")
 _DEVICE_NAMES = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}
 

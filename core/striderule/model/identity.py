@@ -15,7 +15,8 @@ from .shot import Shot
 def shot_identity(shot: Shot) -> str:
     """sha256 (64 hex digits) of the canonical JSON of a shot.
 
-    100 and 100.0, -0 and 0, fps "24" and "48/2" are the same.
+    100 and 100.0, -0 and 0, fps "24" and "48/2" are the same. What a range test measured is not part of it: it changes
+    no pose.
     """
     values = _canonical(shot)
     values["fps"] = str(shot.rate)
@@ -37,6 +38,7 @@ def _canonical(model: Any) -> Any:
         return {
             f.name: _plain(getattr(model, f.name), f.name in specs and specs[f.name].kind == "number")
             for f in fields(model)
+            if not f.metadata.get("apart")
         }
     return model
 

@@ -12,7 +12,9 @@ from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 from ..errors import ModelError
+from .bench import Measured
 from .fields import (
+    APART,
     Pair,
     Triple,
     angle_range,
@@ -70,6 +72,7 @@ class Leg:
     shank_g: float | None = mass("Mass of the shank", None)
     foot_g: float | None = mass("Mass of the foot", None)
     limits: Limits = field(default_factory=Limits)
+    measured: tuple[Measured, ...] = field(default=(), metadata=APART)
 
     def __post_init__(self) -> None:
         where = f"leg.{self.name}"
@@ -117,11 +120,16 @@ class Leg:
         return bend[1], bend[0]
 
     def mirrored(self, new_name: str) -> Leg:
-        """The same leg on the other side of the midline."""
+        """The same leg on the other side of the midline, not measured on the bench yet."""
         along, across, up = self.hip_mm
         other = {"left": "right", "right": "left", None: None}[self.outward]
         return replace(
-            self, name=new_name, hip_mm=(along, -across, up), tie_mm=(self.tie_mm[0], -self.tie_mm[1]), outward=other
+            self,
+            name=new_name,
+            hip_mm=(along, -across, up),
+            tie_mm=(self.tie_mm[0], -self.tie_mm[1]),
+            outward=other,
+            measured=(),
         )
 
 

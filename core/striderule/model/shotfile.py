@@ -38,6 +38,7 @@ __all__ = [
     "parse_shot",
     "puppet_identity",
     "shot_identity",
+    "typed_walk_keys",
 ]
 
 Migration = Callable[[str, Table], Table]
@@ -86,6 +87,14 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     )
     values["overlay"] = _simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
     return built(doc, (), "", lambda: Shot(**values))
+
+
+def typed_walk_keys(text: str, file: Path | str) -> frozenset[str]:
+    """Keys below [walk] that a shot's TOML text holds ("step_mm", "hips.contact_mm"), also those at their defaults:
+    what a person typed. The text must be one that `parse_shot` reads. Raises FileError."""
+    walk = _opened(text, file, "shot").data.get("walk", {})
+    own = {key for key in walk if key != "hips"}
+    return frozenset(own | {f"hips.{key}" for key in walk.get("hips", {})})
 
 
 def migrated(

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, TypeVar, cast
 
 from ..errors import FileError, ModelError
+from .bench import Measured
 from .fields import Spec, specs_of
 from .puppet import Body, Leg, Limits, Shape
 from .shot import Overlay
@@ -33,6 +34,7 @@ _HOMES: dict[str, tuple[str, ...]] = {
             ("[body]", Body),
             ("[leg.NAME]", Leg),
             ("[leg.NAME.limits]", Limits),
+            ("[[leg.NAME.measured]]", Measured),
             ("[[shape]]", Shape),
         )
     },

@@ -15,7 +15,8 @@ FORMAT = 1
 
 _ALWAYS = {"fps", "frames_per_pose", "steps", "poses_per_step", "knee"}
 """Written even at their default: a shot should say these."""
-_COMMENT_COLUMN = 34
+COMMENT_COLUMN = 34
+"""Where comments begin, behind values that are shorter."""
 
 
 def dump_shot(shot: Shot) -> str:
@@ -49,13 +50,14 @@ def _number(value: float) -> str:
     return str(int(value)) if float(value).is_integer() and abs(value) < 1e15 else repr(float(value))
 
 
-def _toml(value: Any) -> str:
+def value_text(value: Any) -> str:
+    """A value of the model as TOML writes it."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
     if isinstance(value, tuple):
-        return "[" + ", ".join(_toml(one) for one in cast("tuple[Any, ...]", value)) + "]"
+        return "[" + ", ".join(value_text(one) for one in cast("tuple[Any, ...]", value)) + "]"
     return _number(value)
 
 
@@ -78,10 +80,10 @@ class _Writer:
             default = _default_of(cls, key)
             if key in skip or value is None or (value == default and key not in _ALWAYS):
                 continue
-            line = f"{key} = {fps if fps and key == 'fps' else _toml(value)}"
+            line = f"{key} = {fps if fps and key == 'fps' else value_text(value)}"
             if (cls, key) not in self.explained:
                 self.explained.add((cls, key))
-                line = f"{line:<{_COMMENT_COLUMN}}# {specs_of(cls)[key].doc}"
+                line = f"{line:<{COMMENT_COLUMN}}# {specs_of(cls)[key].doc}"
             self.lines.append(line)
 
     def table(self, header: str, model: object, *, skip: tuple[str, ...] = (), even_empty: bool = False) -> None:
