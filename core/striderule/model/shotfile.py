@@ -13,6 +13,7 @@ from typing import Any, TypeVar, cast
 
 from .. import __version__
 from ..errors import FileError
+from .bench import Measured
 from .fields import Spec, is_name, specs_of
 from .identity import puppet_identity, shot_identity
 from .puppet import Body, Leg, Limits, Puppet, Shape
@@ -226,7 +227,7 @@ def _puppet(doc: Document, raw: Table, place: Keys) -> Puppet:
 
 def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
     """The legs in the file's order; a mirrored one may stand before the one that it mirrors."""
-    known = ("mirror_of", "limits", *(key for key in specs_of(Leg) if key != "name"))
+    known = ("mirror_of", "limits", "measured", *(key for key in specs_of(Leg) if key != "name"))
     tables = {
         name: checked_table(doc, one, (*place, name), known) for name, one in checked_table(doc, raw, place).items()
     }
@@ -237,6 +238,7 @@ def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
         if "mirror_of" not in table:
             limits = _simple(doc, table.get("limits", {}), (*at, "limits"), "limits", Limits)
             values = values_of(doc, table, at, Leg, without=("name",))
+            values["measured"] = _measured(doc, table, at)
             measured[name] = built(doc, at, f"leg.{name}", lambda: Leg(name=name, limits=limits, **values))  # noqa: B023
     return tuple(
         measured[name] if name in measured else _mirrored(doc, name, table, (*place, name), measured)
@@ -256,4 +258,12 @@ def _mirrored(doc: Document, name: str, table: Table, place: Keys, measured: dic
     changes = values_of(doc, given, at, Limits, partial=True)
     limits = built(doc, at, "limits", lambda: replace(base.limits, **changes))
     values = values_of(doc, table, place, Leg, without=("name",), partial=True)
+    values["measured"] = _measured(doc, table, place)
     return built(doc, place, f"leg.{name}", lambda: replace(base, limits=limits, **values))
+
+
+def _measured(doc: Document, leg: Table, place: Keys) -> tuple[Measured, ...]:
+    """The lines of a leg's range test; a mirrored leg has lines of its own."""
+    at: Keys = (*place, "measured")
+    lines = checked_tables(doc, leg.get("measured", []), at)
+    return tuple(_simple(doc, one, (*at, i), "measured", Measured) for i, one in enumerate(lines))

@@ -98,14 +98,18 @@ class _Writer:
         self.table(f"{prefix}body", puppet.body)
         measured: list[Leg] = []
         for leg in puppet.legs:
-            twin = next((one for one in measured if one.mirrored(leg.name) == leg), None)
+            alone = dataclasses.replace(leg, measured=())
+            twin = next((one for one in measured if one.mirrored(leg.name) == alone), None)
             if twin:
                 self.header(f"[{prefix}leg.{leg.name}]")
                 self.lines.append(f'mirror_of = "{twin.name}"')
-                continue
-            measured.append(leg)
-            self.table(f"{prefix}leg.{leg.name}", leg, skip=("name",), even_empty=True)
-            self.table(f"{prefix}leg.{leg.name}.limits", leg.limits)
+            else:
+                measured.append(leg)
+                self.table(f"{prefix}leg.{leg.name}", leg, skip=("name",), even_empty=True)
+                self.table(f"{prefix}leg.{leg.name}.limits", leg.limits)
+            for line in leg.measured:
+                self.header(f"[[{prefix}leg.{leg.name}.measured]]")
+                self.values(line)
         for shape in puppet.shapes:
             self.header(f"[[{prefix}shape]]")
             self.values(shape)
