@@ -89,7 +89,8 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     cos_swing = cos_line * cos_hip - side * sin_line * sin_hip
     out = np.arctan2(legs.out_side * local[1], -local[2])
     knee = np.arctan2(sin_knee, cos_knee)
-    swing = np.arctan2(sin_swing, cos_swing)
+    # the angle as a sum, so that it goes on past half a turn where a leg folds up behind or before its hip
+    swing = np.arctan2(local[0], below) + side * np.arctan2(sin_hip, cos_hip)
     shank = swing - side * knee
 
     def of_plane(along: Floats, downward: Floats) -> Floats:
