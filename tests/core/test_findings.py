@@ -357,3 +357,19 @@ def test_findings_are_written_as_json_and_as_lines():
     assert lines[1].startswith("    try: heel up")
     assert summary_line(found).startswith(f"{content['counts']['impossible']} impossible")
     assert summary_line(()) == "no findings"
+
+
+@pytest.mark.parametrize("hips", [Hips(contact_mm=1.0), Hips(contact_mm=5000.0), Hips(5000.0, 1.0, 5000.0, 1.0)])
+def test_a_cure_that_would_leave_a_value_s_range_is_not_tried(made_shot, made_plan, hips):
+    found = findings_of(made_plan(made_shot(walk=Walk(steps=2, poses_per_step=6, hips=hips))))
+    assert is_impossible(found)
+    for cure in (cure for one in found for cure in one.cures if cure.key == "walk.hips"):
+        assert all(1.0 <= value + float(cure.value) <= 5000.0 for value in (hips.contact_mm, hips.down_mm) if value)
+
+
+def test_soles_that_overlap_at_the_widest_step_get_no_wider_one(made_shot, made_plan):
+    walk = Walk(steps=2, poses_per_step=6, step_mm=0.0, width_mm=4999.5)
+    shot = made_shot(walk=walk)
+    legs = tuple(replace(leg, sole_width_mm=5000.0) for leg in shot.puppet.legs)
+    found = findings_of(made_plan(replace(shot, puppet=replace(shot.puppet, legs=legs))))
+    assert any(one.code.startswith("soles-") and not one.cures for one in found)

@@ -6,6 +6,7 @@ Nearest first: heel rise, then hips, then step length (or, for soles, step width
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -161,7 +162,7 @@ class _Workshop:
         height = self._walk.hips.contact_mm
         both: list[tuple[float, Cure]] = []
         for sign in (-1, 1):
-            ladder = [self._shifted(sign * share * height) for share in _SHARES]
+            ladder = _allowed(self._shifted, [sign * share * height for share in _SHARES])
             helped = self._first_that_helps(ladder, measure, before)
             if helped is None:
                 continue
@@ -178,7 +179,7 @@ class _Workshop:
 
     def _step(self, measure: Measure, before: float) -> list[Cure]:
         length = self._walk.step_mm or 0.0
-        ladder = [self._stepped(length * (1 - share)) for share in _STEP_SHARES]
+        ladder = _allowed(self._stepped, [length * (1 - share) for share in _STEP_SHARES])
         helped = self._first_that_helps(ladder, measure, before)
         if helped is None:
             return []
@@ -209,13 +210,24 @@ class _Workshop:
 
     def _width(self, measure: Measure, before: float) -> list[Cure]:
         width = self._walk.width_mm or 0.0
-        for by in (np.ceil(before * 10) / 10, *range(1, 41)):
-            value = round(width + float(by), 1)
-            cure = Cure("walk.width_mm", value, f"step width {value - width:.1f} mm wider ({value:g} mm)")
-            change = _Change(replace(self._shot.walk, width_mm=float(cure.value)), cure)
+        for change in _allowed(self._widened, [width + float(by) for by in (np.ceil(before * 10) / 10, *range(1, 41))]):
             if self._left(change, measure) <= 0:
-                return [cure]
+                return [change.cure]
         return []
+
+    def _widened(self, width_mm: float) -> _Change:
+        value = round(width_mm, 1)
+        text = f"step width {value - (self._walk.width_mm or 0.0):.1f} mm wider ({value:g} mm)"
+        return _Change(replace(self._shot.walk, width_mm=value), Cure("walk.width_mm", value, text))
+
+
+def _allowed(change_to: Callable[[float], _Change], values: list[float]) -> list[_Change]:
+    """The changes to these values, without those that leave a value's range."""
+    changes: list[_Change] = []
+    for value in values:
+        with suppress(ModelError):
+            changes.append(change_to(value))
+    return changes
 
 
 def _room(plan: Plan) -> Floats:
