@@ -81,6 +81,22 @@ def test_the_sweep_takes_only_what_a_dead_process_left(tmp_path):
     assert files.sweep_parts(Path(tmp_path / "missing")) == 0
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes in folders")
+def test_a_pipe_or_a_device_is_never_replaced_by_a_file(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "link").symlink_to(tmp_path / "pipe")
+    for name in ("pipe", "link"):
+        with pytest.raises(OutputError, match="not an ordinary file"):
+            files.write_text(tmp_path / name, "new")
+    assert (tmp_path / "pipe").is_fifo()
+    assert {*names_in(tmp_path)} == {"pipe", "link"}
+
+
+def test_a_path_without_a_name_is_refused():
+    with pytest.raises(OutputError, match="Name a file"):
+        files.write_text(Path(), "new")
+
+
 def names_in(folder: Path) -> list[str]:
     return [one.name for one in folder.iterdir()]
 

@@ -8,6 +8,7 @@ import json
 import os
 import re
 import socket
+import stat
 import time
 from functools import cache
 from pathlib import Path
@@ -51,8 +52,11 @@ def write_bytes(path: Path, data: bytes, durable: bool = True) -> None:
 
     durable: wait until the disk holds it, so that a power cut leaves the old file or the new one, too. Not for the
     many pictures of an overlay: they carry a check sum, and a damaged one is drawn again. Raises OutputError, with
-    nothing changed, where the disk is full, the folder may not be written to, or `path` is a folder.
+    nothing changed, where the disk is full, the folder may not be written to, or `path` is a folder or a device.
     """
+    if not path.name or _is_special(path):
+        # Renaming would put a file in the place of a device or a pipe.
+        raise OutputError(f"{path}: is not an ordinary file. Name a file to write.")
     part = part_name(path)
     try:
         with _opened(part) as file:
@@ -71,6 +75,15 @@ def write_bytes(path: Path, data: bytes, durable: bool = True) -> None:
                 "there, and that no program holds the file open."
             ) from error
         raise
+
+
+def _is_special(path: Path) -> bool:
+    """True for a device, a pipe or a socket, also through links."""
+    try:
+        mode = path.stat().st_mode
+    except (OSError, ValueError):
+        return False
+    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
 
 
 def _opened(part: Path) -> BinaryIO:
