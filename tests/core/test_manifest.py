@@ -1,4 +1,6 @@
 import json
+import os
+import sys
 from dataclasses import replace
 
 import pytest
@@ -70,3 +72,28 @@ def test_a_new_run_takes_away_the_manifests_that_it_makes_untrue(tmp_path, made_
         written(tmp_path, of, Source(), name)
     retire(tmp_path / "manifest_1-3.json", shot)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["manifest.json"]
+
+
+def test_a_manifest_that_cannot_be_read_as_one_is_nobody_s(tmp_path, made_shot):
+    (tmp_path / "manifest.json").write_text("[" * 100_000)
+    (tmp_path / "manifest_1-2.json").mkdir()
+    (tmp_path / "manifest_3-4.json").write_bytes(b"\xff")
+    refuse_other_shot(tmp_path, made_shot(), Source("mine.toml"))
+
+
+def test_a_folder_whose_name_the_system_refuses_is_told(tmp_path, made_shot):
+    for ask in (lambda folder: refuse_other_shot(folder, made_shot(), Source()),
+                lambda folder: retire(folder / "manifest.json", made_shot())):  # fmt: skip
+        with pytest.raises(OutputError, match="cannot be looked into"):
+            ask(tmp_path / ("x" * 300))
+
+
+def test_a_file_name_that_is_no_utf_8_is_spelled_out(tmp_path, made_shot):
+    file = tmp_path / os.fsdecode(b"\xff.toml")
+    try:
+        file.write_bytes(b"abc")
+    except OSError:
+        assert os.name != "posix" or sys.platform == "darwin"  # systems on which there is no such name
+        return
+    assert Source.of(file).name == "\\xff.toml"
+    assert written(tmp_path, made_shot(), Source.of(file))["shot"]["file"] == "\\xff.toml"

@@ -30,7 +30,9 @@ class Source:
     @classmethod
     def of(cls, path: Path) -> Source:
         """Of a file that is there. Raises OSError."""
-        return cls(path.name, sha256_of(path.read_bytes()))
+        # A name that is no UTF-8 (other systems, old disks) is written with its odd bytes spelled out.
+        name = path.name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+        return cls(name, sha256_of(path.read_bytes()))
 
 
 @dataclass(frozen=True)
@@ -76,7 +78,7 @@ def write_manifest(path: Path, manifest: Manifest) -> None:
 
 def refuse_other_shot(folder: Path, shot: Shot, source: Source) -> None:
     """Raise OutputError where a manifest in `folder` tells of another shot, or of another shot file."""
-    for path in sorted(folder.glob("manifest*.json")):
+    for path in _manifests(folder):
         was = _shot_of(path)
         other_file = was.get("file") and source.name and was.get("file") != source.name
         if was and (was.get("name") != shot.name or other_file):
@@ -90,7 +92,7 @@ def refuse_other_shot(folder: Path, shot: Shot, source: Source) -> None:
 def retire(path: Path, shot: Shot) -> None:
     """Take away what a new run makes untrue: the manifest at `path`, and every other one in its folder that tells of
     another version of the shot. Raises OutputError."""
-    for one in sorted(path.parent.glob("manifest*.json")):
+    for one in _manifests(path.parent):
         was = _shot_of(one)
         if one == path or (was and was.get("identity") != shot_identity(shot)):
             try:
@@ -101,11 +103,20 @@ def retire(path: Path, shot: Shot) -> None:
                 ) from error
 
 
+def _manifests(folder: Path) -> list[Path]:
+    try:
+        return sorted(folder.glob("manifest*.json"))
+    except OSError as error:
+        raise OutputError(
+            f"{folder}: cannot be looked into ({error.strerror}). Choose a folder that you may write to."
+        ) from error
+
+
 def _shot_of(path: Path) -> dict[str, Any]:
     """The "shot" part of a manifest; empty where the file is no manifest of ours."""
     try:
-        content: Any = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        content: Any = json.loads(path.read_text(encoding="utf-8")) if path.is_file() else None
+    except (OSError, ValueError, RecursionError):
         return {}
     if not isinstance(content, dict):
         return {}
