@@ -108,6 +108,7 @@ def shots(draw: st.DrawFn) -> Shot:
         Overlay,
         views=st.lists(st.sampled_from([*BUILT_IN_VIEWS, *names]), max_size=3).map(tuple),
         layers=st.lists(st.sampled_from(LAYERS), max_size=3).map(tuple),
+        backdrop=st.sampled_from(["none", "black", "Grey", "#12aB34"]),
     )
     fps = st.integers(1, 240).map(str) | st.sampled_from(["30000/1001", "24000/1001", "24/1", "012"])
     return draw(

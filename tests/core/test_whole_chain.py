@@ -23,7 +23,7 @@ CAMERAS = (
     (),
     (CameraSetup("mine", (0.0, 0.0, 10.0), (100.0, 0.0, 100.0), lens_mm=1.0),),
     (CameraSetup("mine", (0.0, 0.0, 3000.0), (0.0, 0.0, 0.0), lens_mm=2000.0, resolution=(16, 16)),),
-    (CameraSetup("mine", (5.0, 5.0, 5.0), (5.0, 5.0, 5.0)),),
+    (CameraSetup("mine", (5.0, 5.0, 5.0), (5.0, 5.0, 5.0001)),),
 )
 
 

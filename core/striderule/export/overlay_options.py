@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 from ..draw.drawing import Colour
 from ..errors import ModelError
-from ..model.shot import LAYERS, Shot
+from ..model.shot import LAYERS, Shot, backdrop_code
 from ..solve.plan import Plan
 
 FLAT = "all"
 """Name of the picture that shows several layers at once."""
-
-_NAMED = {"black": "#000000", "white": "#ffffff", "grey": "#808080"}
 
 
 @dataclass(frozen=True)
@@ -100,7 +98,7 @@ def pose_range(words: str | None, poses: int) -> tuple[int, int]:
     """(first, last) from "9-20" or "9"; None = all. Poses count from 1. Raises ModelError."""
     if words is None:
         return 1, poses
-    match = re.fullmatch(r"\s*(\d{1,9})\s*(?:-\s*(\d{1,9})\s*)?", words)
+    match = re.fullmatch(r"\s*([0-9]{1,9})\s*(?:-\s*([0-9]{1,9})\s*)?", words)
     expected = f"a range such as 9-20 within poses 1 to {poses}"
     if match is None:
         raise ModelError("poses", expected, repr(words))
@@ -113,12 +111,9 @@ def pose_range(words: str | None, poses: int) -> tuple[int, int]:
 
 def backdrop_colour(words: str) -> Colour | None:
     """Colour 0..1 of "black", "white", "grey" or "#rrggbb"; None for "none". Raises ModelError."""
-    plain = words.strip().lower()
-    if plain == "none":
+    code = backdrop_code(words, "backdrop")
+    if code is None:
         return None
-    code = _NAMED.get(plain, plain)
-    if not re.fullmatch(r"#[0-9a-f]{6}", code):
-        raise ModelError("backdrop", "none, black, white, grey or a colour as #rrggbb", repr(words))
     red, green, blue = (int(code[k : k + 2], 16) / 255 for k in (1, 3, 5))
     return red, green, blue
 

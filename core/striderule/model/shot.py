@@ -19,6 +19,21 @@ LAYERS = ("floor", "arcs", "ghosts", "pose", "spacing", "target", "labels")
 """Overlay layers, lowest first."""
 
 
+_BACKDROPS = {"black": "#000000", "white": "#ffffff", "grey": "#808080"}
+
+
+def backdrop_code(words: str, key: str = "overlay.backdrop") -> str | None:
+    """The backdrop's colour as #rrggbb; None for "none", which is see-through. key: whose value it is, for the
+    refusal. Raises ModelError."""
+    plain = words.strip().lower()
+    if plain == "none":
+        return None
+    code = _BACKDROPS.get(plain, plain)
+    if not re.fullmatch(r"#[0-9a-f]{6}", code):
+        raise ModelError(key, "none, black, white, grey or a colour as #rrggbb", repr(words))
+    return code
+
+
 @dataclass(frozen=True)
 class Overlay:
     """Which pictures are made to line the puppet up with."""
@@ -34,6 +49,7 @@ class Overlay:
 
     def __post_init__(self) -> None:
         check_fields(self, "overlay")
+        backdrop_code(self.backdrop)
         for layer in self.layers:
             if layer not in LAYERS:
                 raise ModelError("overlay.layers", "layers out of " + ", ".join(LAYERS), repr(layer))

@@ -154,7 +154,7 @@ def _value(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
     if not right:
         raise doc.refusal(place, spec.expectation(), phrase(raw))
     if spec.kind == "choice" and raw not in spec.choices:
-        near = nearest(str(raw).lower(), spec.choices, 0.5)
+        near = nearest(str(raw).lower(), spec.choices, 0.6)
         raise doc.refusal(place, spec.expectation(), phrase(raw), f'Did you mean "{near}"?' if near else "")
     return raw
 
@@ -215,5 +215,5 @@ def _as_written(doc: Document, place: Keys, given: str) -> tuple[Keys, str]:
         texts = [i for i, item in enumerate(items) if isinstance(item, str) and repr(item) == given]
         if texts:
             return (*place, texts[0]), phrase(items[texts[0]])
-    plain = re.fullmatch(r"[-+\d.,e ()]+|nan|inf|-inf|'.*'|\".*\"", given)
+    plain = re.fullmatch(r"(?:[-+\d.,e ()]|nan|inf)+|'.*'|\".*\"", given)
     return place, phrase(value) if plain else given

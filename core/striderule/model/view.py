@@ -3,6 +3,7 @@ projects with."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,13 @@ from .fields import Pair, Triple, check_fields, choice, counts, length, name, pl
 Floats = npt.NDArray[np.float64]
 
 BUILT_IN_VIEWS = ("side-on", "three-quarter-front", "three-quarter-back", "head-on", "high", "low", "following")
+
+
+EVERY = "every"
+"""Where names of views are asked for: all of them."""
+
+NEAREST_MM = 1e-6
+"""A camera's target is at least this far from its lens."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +42,15 @@ class CameraSetup:
         check_fields(self, where)
         if (self.place_mm is None) != (self.target_mm is None):
             raise ModelError(where, "place_mm and target_mm together", "only one of them")
+        if self.name == EVERY:
+            raise ModelError(where, "another name", f"{EVERY!r}, which asks for all views at once")
+        if self.place_mm and self.target_mm and math.dist(self.place_mm, self.target_mm) < NEAREST_MM:
+            raise ModelError(
+                f"{where}.target_mm",
+                "a place other than place_mm",
+                "the same place",
+                "A camera cannot point at itself.",
+            )
         if self.place_mm is None and self.name not in BUILT_IN_VIEWS:
             raise ModelError(
                 where,
