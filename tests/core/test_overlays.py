@@ -305,3 +305,29 @@ def test_a_backdrop_is_a_word_or_six_digits():
     assert backdrop_colour("White") == (1.0, 1.0, 1.0)
     with pytest.raises(ModelError, match="#rrggbb"):
         backdrop_colour("#12345")
+
+
+def test_somebody_else_s_picture_of_an_unchanging_layer_is_refused_and_left_alone(tmp_path, plan):
+    mine = tmp_path / "overlay/side-on/floor.png"
+    mine.parent.mkdir(parents=True)
+    mine.write_bytes(b"mine")
+    with pytest.raises(OutputError, match=r"floor\.png"):
+        written(tmp_path, plan)
+    assert tree(tmp_path) == {"overlay/side-on/floor.png": b"mine"}
+    assert "overlay/side-on/floor.png" in written(tmp_path, plan, replace=True).pictures
+
+
+def test_what_a_killed_run_left_beside_the_overlays_is_swept(tmp_path, plan):
+    (tmp_path / ".mine.blend.00000000-1.part").write_text("")
+    os.utime(tmp_path / ".mine.blend.00000000-1.part", (0, 0))
+    written(tmp_path, plan)
+    assert [path.name for path in tmp_path.iterdir()] == ["overlay"]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes in folders")
+def test_a_pipe_in_the_place_of_a_picture_is_refused_and_not_waited_for(tmp_path, plan):
+    (tmp_path / "overlay/side-on/pose").mkdir(parents=True)
+    os.mkfifo(tmp_path / "overlay/side-on/pose/0001.png")
+    with pytest.raises(OutputError, match=r"0001\.png"):
+        written(tmp_path, plan)
+    assert tag_of(tmp_path / "overlay/side-on/pose/0001.png") is None

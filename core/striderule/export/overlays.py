@@ -126,6 +126,7 @@ def write_overlays(
             _refuse_foreign(job)
     if before:
         before()
+    sweep_parts(root)
     total, done = sum(len(job.poses) for job in jobs), 0
     parts: list[Written] = []
     for job in jobs:
@@ -161,6 +162,8 @@ def _expected(job: _Job) -> Iterator[Path]:
     for layer in job.folders:
         for name in names:
             yield job.folder / layer / name
+    for layer in job.options.layers:  # where a layer does not change, it has a picture here, too
+        yield job.folder / f"{layer}.png"
 
 
 def _refuse_foreign(job: _Job) -> None:
@@ -182,7 +185,12 @@ def _remove_stale(job: _Job) -> int:
         for path in sorted((job.folder / layer).iterdir()):
             numbered = re.fullmatch(r"[0-9]+\.png", path.name)
             if numbered and path.name not in expected and owner_of(path) == job.owner:
-                path.unlink()
+                try:
+                    path.unlink(missing_ok=True)
+                except OSError as error:
+                    raise OutputError(
+                        f"{path}: cannot be removed ({error.strerror}). Check that no program holds it open."
+                    ) from error
                 removed += 1
     return removed
 

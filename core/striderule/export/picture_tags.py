@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import stat
 import struct
 import zlib
 from collections.abc import Iterable, Iterator
@@ -97,6 +98,8 @@ def tagged_png(png: bytes, tag: Tag) -> bytes:
 def tag_of(path: Path) -> Tag | None:
     """The tag of a picture that is exactly as we wrote it; None for a missing, foreign, damaged or edited file."""
     try:
+        if not path.is_file():  # reading a pipe would never end
+            return None
         data = path.read_bytes()
     except OSError:
         return None
@@ -110,6 +113,8 @@ def tag_of(path: Path) -> Tag | None:
 def owner_of(path: Path) -> str | None:
     """The shot tag in a picture's first bytes, whatever follows them; "" for a file that is not ours; None: no file."""
     try:
+        if not stat.S_ISREG(path.stat().st_mode):  # reading a pipe would never end
+            return ""
         with path.open("rb") as file:
             head = file.read(_HEADER + 256)
     except FileNotFoundError:
