@@ -6,6 +6,7 @@ Blender is imported only by the part of `prepare` that writes the scene and the 
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 import traceback
 from collections.abc import Sequence
@@ -81,8 +82,8 @@ def _add_command(commands: argparse._SubParsersAction, name: str, purpose: str) 
 
 
 def _add_shot(command: argparse.ArgumentParser) -> None:
-    command.add_argument("shot", type=Path, metavar="SHOT", help="the shot file, such as seeds/heron.toml")
-    command.add_argument("--json", type=Path, metavar="FILE", help="also write findings and counts to this file")
+    command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file, such as seeds/heron.toml")
+    command.add_argument("--json", type=_path, metavar="FILE", help="also write findings and counts to this file")
 
 
 def _add_check(commands: argparse._SubParsersAction) -> None:
@@ -101,7 +102,7 @@ def _add_prepare(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "prepare", "write overlay pictures, tables, the Blender scene and previews")
     _add_shot(command)
     command.add_argument(
-        "--out", type=Path, required=True, metavar="DIR", help="folder for everything; made if missing"
+        "--out", type=_path, required=True, metavar="DIR", help="folder for everything; made if missing"
     )
     command.add_argument("--replace", action="store_true", help="overwrite what was made from another shot")
     pictures = command.add_argument_group("overlay pictures")
@@ -116,8 +117,8 @@ def _add_prepare(commands: argparse._SubParsersAction) -> None:
                           help="only these poses, from 1; no scene and no previews are written, so that many such "
                                "parts can be made side by side")  # fmt: skip
     pictures.add_argument("--per-pose", action="store_true", help="one picture per pose, not per film frame")
-    pictures.add_argument("--first-number", type=int, metavar="N", help="number of the first picture")
-    pictures.add_argument("--digits", type=int, metavar="N", help="digits in a picture's number")
+    pictures.add_argument("--first-number", type=_whole, metavar="N", help="number of the first picture")
+    pictures.add_argument("--digits", type=_whole, metavar="N", help="digits in a picture's number")
     pictures.add_argument("--backdrop", metavar="COLOUR", help="none, black, white, grey or #rrggbb: opaque pictures")
     blender = command.add_argument_group("Blender")
     blender.add_argument("--no-blend", action="store_true", help="no Blender scene")
@@ -137,15 +138,15 @@ def _prepare(chosen: argparse.Namespace, console: Console) -> int:
 
 def _add_temper(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "temper", "give a walk a temperament: it fills what you left open")
-    command.add_argument("shot", type=Path, nargs="?", metavar="SHOT", help="the shot file")
+    command.add_argument("shot", type=_path, nargs="?", metavar="SHOT", help="the shot file")
     command.add_argument("--as", dest="temperament", metavar="NAME", help="a temperament; --list names them")
-    command.add_argument("--out", type=Path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
+    command.add_argument("--out", type=_path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
     command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
     command.add_argument("--reopen", type=_names, metavar="A,B",
                          help="values of [walk] that it may write although you typed them; every = all but steps "
                               "and first_foot")  # fmt: skip
     command.add_argument("--list", action="store_true", help="name the temperaments")
-    command.add_argument("--pictures", type=Path, metavar="DIR",
+    command.add_argument("--pictures", type=_path, metavar="DIR",
                          help="name them, and draw each on SHOT's puppet (else the lamplighter) into this folder, "
                               "with nothing typed")  # fmt: skip
     command.set_defaults(run=_temper)
@@ -159,7 +160,7 @@ def _temper(chosen: argparse.Namespace, console: Console) -> int:
 
 def _add_size(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "size", "say how long steps should take for a character of some size")
-    command.add_argument("shot", type=Path, metavar="SHOT", help="the shot file")
+    command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
     command.add_argument("--hip", required=True, metavar="1.2m",
                          help="height that the character's hips should seem to have, with mm, cm or m")  # fmt: skip
     command.set_defaults(run=_size)
@@ -173,7 +174,7 @@ def _size(chosen: argparse.Namespace, console: Console) -> int:
 
 def _add_starters(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "starters", "list the starter shots, or copy them to begin from")
-    command.add_argument("--copy", type=Path, metavar="DIR", help="copy them with their puppets into this folder")
+    command.add_argument("--copy", type=_path, metavar="DIR", help="copy them with their puppets into this folder")
     command.add_argument("names", nargs="*", metavar="NAME", help="only these starters")
     command.set_defaults(run=_starters)
 
@@ -185,7 +186,22 @@ def _starters(chosen: argparse.Namespace, console: Console) -> int:
 
 
 def _names(words: str) -> tuple[str, ...]:
-    return tuple(word.strip() for word in words.split(",") if word.strip())
+    names = tuple(word.strip() for word in words.split(",") if word.strip())
+    if not names:  # an empty variable of a script, say
+        raise argparse.ArgumentTypeError("expected names such as A,B, given none")
+    return names
+
+
+def _path(words: str) -> Path:
+    if not words:  # Path would take it for the folder that we are in
+        raise argparse.ArgumentTypeError("expected a path, given an empty text")
+    return Path(words)
+
+
+def _whole(words: str) -> int:
+    if not re.fullmatch(r"\s*[-+]?[0-9]{1,18}\s*", words):
+        raise argparse.ArgumentTypeError(f"expected a whole number, given {words[:40]!r}")
+    return int(words)
 
 
 if __name__ == "__main__":

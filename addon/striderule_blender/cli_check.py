@@ -9,6 +9,7 @@ from typing import Any
 from striderule.camera.framing import framing_findings
 from striderule.camera.placing import view_named
 from striderule.check import Finding, findings_of, in_order, is_impossible
+from striderule.errors import OutputError
 from striderule.export.files import write_json
 from striderule.export.findings_json import findings_content, findings_lines, summary_line
 from striderule.model.shotfile import load_shot
@@ -21,6 +22,7 @@ from .cli_console import Console
 def check(chosen: argparse.Namespace, console: Console) -> int:
     """Exit code 1 where the walk is impossible, else 0. Raises StrideruleError."""
     plan = solve(load_shot(chosen.shot))
+    refuse_other_file(chosen.json)
     findings = all_findings(plan, [view_named(plan, name) for name in plan.shot.overlay.views])
     for line in findings_lines(findings):
         console.finding(line)
@@ -40,6 +42,19 @@ def plan_line(plan: Plan) -> str:
     shot = plan.shot
     seconds = float(plan.frames / shot.rate)
     return f"{shot.name}: {plan.poses} poses, {plan.frames} frames, {seconds:.1f} s at {shot.fps} fps"
+
+
+def refuse_other_file(path: Path | None) -> None:
+    """Raise OutputError where --json names a file that is no report: a slip of the hand would lose a shot file."""
+    if path is None or not path.is_file():
+        return
+    try:
+        with path.open("rb") as file:
+            begins = file.read(64).lstrip()
+    except OSError:
+        return  # writing it will say why not
+    if begins and not begins.startswith(b"{"):
+        raise OutputError(f"{path}: is there already and is no report. Name another file for --json.")
 
 
 def write_report(path: Path, plan: Plan, findings: tuple[Finding, ...], **more: Any) -> None:

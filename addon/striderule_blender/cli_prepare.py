@@ -27,11 +27,12 @@ from striderule.model.shotfile import load_shot
 from striderule.model.view import View
 from striderule.solve import Plan, solve
 
-from .cli_check import all_findings, write_report
+from .cli_check import all_findings, refuse_other_file, write_report
 from .cli_console import Console, chatter_silenced
 
 PREVIEW_VIEWS = ("side-on", "three-quarter-front")
 _MOST_THREADS = 8
+_MOST_PIXELS = 2**28  # worked on at once, of all threads together: some 1.5 GB
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,7 @@ class Order:
 def prepare(chosen: argparse.Namespace, console: Console) -> int:
     """Exit code 1 where the walk is impossible (all is written), else 0. Raises StrideruleError."""
     order = order_of(chosen)
+    refuse_other_file(chosen.json)
     out: Path = chosen.out
     plan = order.plan
     findings = all_findings(plan, list(order.shown))
@@ -58,7 +60,7 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
         refuse_other_shot(out, plan.shot, order.source)
     make_folder(out)
     manifest = out / manifest_name(order.options.first_pose, order.options.last_pose, plan.poses)
-    with _pool() as each:
+    with _pool(order.shown) as each:
         # The pictures come first: they refuse another shot's before anything of it is touched.
         written = write_overlays(out, plan, order.shown, order.options, each=each,
                                  progress=lambda done, total, view: console.progress(done, total, f"overlay {view}"),
@@ -121,9 +123,10 @@ def _chosen_views(views: tuple[View, ...], names: tuple[str, ...] | None, defaul
 
 
 @contextmanager
-def _pool() -> Iterator[Each]:
+def _pool(shown: tuple[View, ...]) -> Iterator[Each]:
     """A `map` that works on several pictures at once; its threads have ended when this is left, however it is left."""
-    pool = ThreadPoolExecutor(max(1, min(_MOST_THREADS, os.cpu_count() or 1)))
+    largest = max((view.width * view.height for view in shown), default=1)
+    pool = ThreadPoolExecutor(max(1, min(_MOST_THREADS, os.cpu_count() or 1, _MOST_PIXELS // largest)))
     try:
         yield pool.map
     finally:

@@ -5,10 +5,12 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from striderule.camera.placing import view_named
 from striderule.draw.png import decode
 from striderule.export.files import write_bytes
 from striderule.model.seeds import starter_paths
@@ -339,3 +341,61 @@ def test_a_mistake_of_our_own_is_not_taken_for_an_impossible_walk(capsys, monkey
     assert out == ""
     assert "ValueError: unforeseen" in err
     assert "mistake in Striderule" in err
+
+
+@pytest.mark.parametrize("command", ["check", "prepare"])
+def test_a_report_never_overwrites_a_file_that_is_none(capsys, tmp_path, shot_file, command):
+    path = shot_file()
+    before = path.read_bytes()
+    more = ["--out", tmp_path / "out", *PLAIN] if command == "prepare" else []
+    code, out, err = run(capsys, command, path, "--json", path, *more)
+    assert (code, out) == (3, "")
+    assert "is no report" in err
+    assert path.read_bytes() == before
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_report_is_written_again_over_the_one_before(capsys, tmp_path, shot_file):
+    for _ in range(2):
+        assert run(capsys, "check", shot_file(), "--json", tmp_path / "report.json")[0] == 0
+
+
+@pytest.mark.parametrize("option", ["--out", "--views", "--layers", "--preview-views", "--json"])
+def test_an_option_with_nothing_in_it_is_wrong_usage(capsys, tmp_path, shot_file, monkeypatch, option):
+    monkeypatch.chdir(tmp_path)
+    path = shot_file()
+    before = tree(tmp_path)
+    code, out, err = run(capsys, "prepare", path, "--out", "out", *PLAIN, option, "")
+    assert (code, out) == (2, "")
+    assert f"argument {option}: expected" in err
+    assert tree(tmp_path) == before
+
+
+def test_a_number_of_thousands_of_digits_is_wrong_usage_told_shortly(capsys, tmp_path, shot_file):
+    code, _, err = run(capsys, "prepare", shot_file(), "--out", tmp_path / "out", "--digits", "9" * 5000)
+    assert code == 2
+    assert len(err.splitlines()[-1]) < 200
+
+
+def test_a_folder_name_that_the_system_refuses_ends_with_3(capsys, tmp_path, shot_file):
+    code, _, err = run(capsys, "prepare", shot_file(), "--out", tmp_path / ("x" * 300), *PLAIN)
+    assert code == 3
+    assert len(err.splitlines()) == 1
+
+
+def test_large_pictures_are_worked_on_by_fewer_threads(made_plan, monkeypatch):
+    made = []
+    monkeypatch.setattr(cli_prepare, "ThreadPoolExecutor", lambda threads: made.append(threads) or _NoPool())
+    monkeypatch.setattr(cli_prepare.os, "cpu_count", lambda: 16)
+    view = view_named(made_plan(), "side-on")
+    for size in ((1920, 1080), (8192, 8192), (16384, 16384), (16384, 20000)):
+        with cli_prepare._pool((view, replace(view, width=size[0], height=size[1]))):
+            pass
+    assert made == [8, 4, 1, 1]
+
+
+class _NoPool:
+    map = map
+
+    def shutdown(self, **_):
+        pass
