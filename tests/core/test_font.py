@@ -8,7 +8,7 @@ import string
 import numpy as np
 import pytest
 
-from striderule.draw import font, raster
+from striderule.draw import font, lettering, raster
 from striderule.draw.drawing import Ink, Label, Layer
 
 PRINTABLE = "".join(chr(code) for code in range(32, 127))
@@ -103,3 +103,16 @@ def test_dots_are_wider_than_strokes_and_of_one_point():
 
 def test_a_space_has_no_strokes():
     assert font.strokes("  ", 20.0) == []
+
+
+@pytest.mark.parametrize(
+    ("size", "width", "halo"), [(24.0, 2.2, 2.0), (8.0, 1.2, 1.0), (22.5, 2.0, 2.5), (7.3, 0.8, 0.7)]
+)
+def test_a_character_looks_the_same_whatever_it_is_made_with(size, width, halo):
+    """Else a resumed export would end with other bytes than one in one go."""
+    keys = [(one, phase, size, width, halo) for one in "oObpdQ08%&gµ" for phase in range(4)]
+    alone = [lettering._stroked([key])[0] for key in keys]
+    for order in (range(len(keys)), range(len(keys) - 1, -1, -1), range(1, len(keys), 3)):
+        for number, sprite in zip(order, lettering._stroked([keys[one] for one in order]), strict=True):
+            assert (sprite.left, sprite.top) == (alone[number].left, alone[number].top)
+            np.testing.assert_array_equal(sprite.cover, alone[number].cover)

@@ -25,6 +25,7 @@ from .tiles import AREA, SIDE, Cover, Grid, Singles, Whole, runs
 
 LARGEST_SIZE = 1000.0
 _PHASES = 4
+_GRAIN = 65536.0  # places within a pixel
 _MOST_GLYPHS, _MOST_TEXTS = 4096, 512
 _Text = tuple[str, float, float, float]  # text, size, stroke width, halo
 _Glyph = tuple[str, int, float, float, float]  # character, phase, size, stroke width, halo
@@ -179,7 +180,8 @@ def _stroked(keys: Sequence[_Glyph]) -> list[_Sprite]:
         left, top = (int(one) - margin for one in np.floor(reach.min(axis=0)))
         right, low = (int(one) + margin for one in np.ceil(reach.max(axis=0)))
         for one in shapes:
-            at = one.points + np.array((phase / _PHASES - left, bottom - top))
+            # On a grid that whole pixels do not disturb: a sprite must not depend on which others are made with it.
+            at = np.round(one.points * _GRAIN) / _GRAIN + np.array((phase / _PHASES - left, bottom - top))
             ink = Ink((1, 1, 1), width * one.factor, halo=halo)
             if len(at) == 1:
                 marks.append((number, Dot(at[0, 0], at[0, 1], ink.width / 2, ink)))

@@ -79,15 +79,17 @@ def segments_of(lines: Sequence[tuple[int, Line]], grid: Grid) -> tuple[Segments
     reach = rows[:, 0] + rows[:, 1]
     item = rows[:, 4].astype(np.int64)
     spots = Spots(joined[first][spot], rows[:, 0][spot], reach[spot], item[spot])
+    dashed = _is_dashed(rows[:, 2:4])
     run = np.cumsum(length) - length
     run -= run[np.searchsorted(owner, owner)] if len(owner) else 0.0
+    # A solid line's pieces must not depend, not even in their last digit, on what else is painted with it.
+    run[~dashed[owner]] = 0.0
     along = step / length[:, None]
     enter, leave = _clipped(start, along, length, reach[owner] + 2.0, grid)
     seen = enter < leave
     change = np.concatenate(((True,), owner[1:] != owner[:-1], (True,)))
     # A line that ends where it began is joined there, whether it says so or not.
     shut = (joined[first] == joined[first + counts - 1]).all(axis=1)
-    dashed = _is_dashed(rows[:, 2:4])
     free = np.column_stack((change[:-1], change[1:])) & ~shut[owner, None] | dashed[owner, None]
     before = along[np.where(change[:-1], _last_of(owner), np.arange(len(owner)) - 1)]
     enter, leave, source = _dashed(enter + run, leave + run, rows[owner, 2:4], seen)
