@@ -9,6 +9,8 @@ import time
 from collections.abc import Iterator
 from typing import TextIO
 
+from striderule.errors import OutputError
+
 _EVERY_S = 0.2
 
 
@@ -17,8 +19,8 @@ class Console:
 
     def __init__(self, quiet: bool = False, out: TextIO | None = None, log: TextIO | None = None) -> None:
         self._quiet = quiet
-        self._out = out or sys.stdout
-        self._log = log or sys.stderr
+        self._out: TextIO | None = out or sys.stdout  # None: closed by whoever started us
+        self._log: TextIO | None = log or sys.stderr
         self._open_line = False
         self._last = 0.0
         for stream in (self._out, self._log):
@@ -46,7 +48,7 @@ class Console:
 
     def progress(self, done: int, total: int, what: str) -> None:
         """done of total, `what` naming it."""
-        if self._quiet:
+        if self._quiet or self._log is None:
             return
         if self._log.isatty():
             now = time.monotonic()
@@ -61,13 +63,27 @@ class Console:
         elif done * 10 // total > (done - 1) * 10 // total:
             self._say(self._log, f"{what} {done}/{total}")
 
-    def _say(self, stream: TextIO, line: str) -> None:
+    def _say(self, stream: TextIO | None, line: str) -> None:
         self._close_line()
-        stream.write(line + "\n")
-        stream.flush()
+        if stream is None:
+            return
+        try:
+            stream.write(line + "\n")
+            stream.flush()
+        except OSError as error:
+            self._give_up(stream)
+            # A reader that has gone (| head) and a log that cannot be kept end nothing; results that are lost do.
+            if stream is not self._log and not isinstance(error, BrokenPipeError):
+                raise OutputError(f"standard output: cannot be written ({error.strerror}).") from error
+
+    def _give_up(self, stream: TextIO) -> None:
+        with contextlib.suppress(OSError, ValueError):  # else Python would try once more when it ends
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, stream.fileno())
+            os.close(nowhere)
 
     def _close_line(self) -> None:
-        if self._open_line:
+        if self._open_line and self._log is not None:
             self._log.write("\n")
             self._open_line = False
 
@@ -75,8 +91,12 @@ class Console:
 @contextlib.contextmanager
 def chatter_silenced() -> Iterator[None]:
     """While Blender works: what it prints by itself on the process's standard output goes nowhere."""
-    sys.stdout.flush()
-    kept = os.dup(1)
+    try:
+        sys.stdout.flush()
+        kept = os.dup(1)
+    except (AttributeError, OSError):  # it is closed or broken: nothing to silence
+        yield
+        return
     nowhere = os.open(os.devnull, os.O_WRONLY)
     try:
         os.dup2(nowhere, 1)

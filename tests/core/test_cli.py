@@ -399,3 +399,29 @@ class _NoPool:
 
     def shutdown(self, **_):
         pass
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the shell's own redirections")
+@pytest.mark.parametrize(
+    ("ending", "code", "told"),
+    [
+        (">&-", 0, ""),
+        ("2>&-", 0, ""),
+        ("| true", 0, ""),
+        (">/dev/full", 3, "standard output: cannot be written"),
+        ("2>/dev/full", 0, ""),
+    ],
+)
+def test_a_check_whose_output_nobody_can_take_still_ends_with_its_own_code(ending, code, told):
+    command = "import sys, time; from striderule_blender.cli import main; time.sleep(.2); sys.exit(main(sys.argv[1:]))"
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([ADDON, *sys.path])}
+    shell = f'set -o pipefail; "$0" -c "$1" check "$2" {ending}'
+    done = subprocess.run(["bash", "-c", shell, sys.executable, command, str(starter_paths()["heron"])],
+                          env=environment, capture_output=True, text=True, check=False)  # fmt: skip
+    assert (done.returncode, "Traceback" in done.stderr) == (code, False), done.stderr
+    assert told in done.stderr
+
+
+def test_a_bad_file_ends_with_2_also_where_no_message_can_be_shown(monkeypatch):
+    monkeypatch.setattr(sys, "stderr", None)
+    assert cli.main(["check", "no-such.toml"]) == 2
