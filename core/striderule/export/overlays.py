@@ -168,8 +168,11 @@ def _expected(job: _Job) -> Iterator[Path]:
 
 def _refuse_foreign(job: _Job) -> None:
     """Raise OutputError for the first file in the way that is not this shot's."""
-    if not job.folder.is_dir():
-        return
+    try:
+        if not job.folder.is_dir():
+            return
+    except OSError as error:
+        raise OutputError(f"{job.folder}: cannot be looked into ({error.strerror}). Choose another folder.") from error
     for path in _expected(job):
         owner = owner_of(path)
         if owner is not None and owner != job.owner:
