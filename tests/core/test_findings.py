@@ -373,3 +373,11 @@ def test_soles_that_overlap_at_the_widest_step_get_no_wider_one(made_shot, made_
     legs = tuple(replace(leg, sole_width_mm=5000.0) for leg in shot.puppet.legs)
     found = findings_of(made_plan(replace(shot, puppet=replace(shot.puppet, legs=legs))))
     assert any(one.code.startswith("soles-") and not one.cures for one in found)
+
+
+@pytest.mark.parametrize(("gap_mm", "found"), [(0.04, 0), (0.06, 1)])
+def test_a_foot_is_out_of_reach_only_where_a_tenth_of_a_millimetre_shows(made_plan, gap_mm, found):
+    plan = made_plan()
+    gaps = np.zeros_like(plan.gap_mm)
+    gaps[4, 0] = gap_mm
+    assert len(of_code(replace(plan, gap_mm=gaps), "foot-out-of-reach", with_cures=False)) == found

@@ -24,6 +24,9 @@ HAND_MM = 0.5
 ROUNDING_DEG = 0.01
 """Below this an excess is arithmetic, not a trouble."""
 
+LEAST_GAP_MM = 0.05
+"""Up to this a foot out of reach is told as 0.0 mm, and no hand could tell: the leg is straight, that is all."""
+
 
 @dataclass(frozen=True, eq=False)
 class Excess:
@@ -68,7 +71,7 @@ def excesses(plan: Plan) -> Iterator[Excess]:
 
 def out_of_reach(plan: Plan) -> Flags:
     """(poses, legs) True where the leg cannot reach its foot at all."""
-    return plan.gap_mm > 1e-6
+    return plan.gap_mm > LEAST_GAP_MM
 
 
 def unexplained(plan: Plan, excess: Excess) -> Flags:
