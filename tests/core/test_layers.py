@@ -274,6 +274,14 @@ def test_a_foot_out_of_reach_has_a_dashed_straight_leg_and_a_note_with_the_gap()
     assert not_overlapping(of_kind(drawings.layer("labels", pose), Label))
 
 
+def test_a_gap_that_nobody_could_see_is_neither_dashed_nor_told():
+    gaps = np.zeros_like(HERON.gap_mm)
+    gaps[4, 0] = 0.04
+    drawings = ShotDrawings(replace(HERON, gap_mm=gaps), view_named(HERON, "side-on"))
+    assert all(not line.ink.dash for line in of_kind(drawings.layer("pose", 4), Line))
+    assert not any("out of reach" in label.text for label in of_kind(drawings.layer("labels", 4), Label))
+
+
 def box_of(label: Label) -> tuple[float, float, float, float]:
     return (
         label.x,

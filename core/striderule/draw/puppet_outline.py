@@ -11,6 +11,7 @@ import numpy.typing as npt
 from ..camera.clipping import clipped_polygon, cut_path
 from ..camera.lens import NEAR_MM, bent_path, camera_from_stage, pixels_from_plane, plane_from_stage
 from ..camera.solids import Solid, planned_ankle_mm, solids_of
+from ..check.limits import out_of_reach
 from ..model.view import View
 from ..solve.plan import Plan
 from .drawing import Area, Ink, Item, Line
@@ -42,7 +43,7 @@ class PuppetOutlines:
         self._view, self._palette = view, palette
         self._solids: tuple[Solid, ...] = solids_of(plan)
         self._camera = [camera_from_stage(view, solid.centres_mm) for solid in self._solids]
-        self._gap = plan.gap_mm > 0
+        self._gap = out_of_reach(plan)
         self._ankle_plane, _ = plane_from_stage(view, plan.ankle_mm)
         self._planned_plane, _ = plane_from_stage(view, planned_ankle_mm(plan))
         self._hip_depth = camera_from_stage(view, plan.hip_mm)[..., 2]
