@@ -1,4 +1,4 @@
-"""The command line: `striderule check`, `prepare`, `temper`, `size`, `starters`.
+"""The command line: `striderule check`, `prepare`, `temper`, `size`, `range`, `starters`.
 
 Blender is imported only by the part of `prepare` that writes the scene and the previews.
 """
@@ -66,6 +66,7 @@ def parser() -> argparse.ArgumentParser:
     _add_prepare(commands)
     _add_temper(commands)
     _add_size(commands)
+    _add_range(commands)
     _add_starters(commands)
     return top
 
@@ -170,6 +171,24 @@ def _size(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_size import size
 
     return size(chosen, console)
+
+
+def _add_range(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(
+        commands, "range", "say how low and how high each leg lets its hip go, and what measures otherwise"
+    )
+    command.add_argument("file", type=_path, metavar="PUPPET_OR_SHOT", help="a puppet file or a shot file")
+    command.add_argument("--out", type=_path, metavar="FILE|DIR",
+                         help="FILE.txt, .csv or .svg: the sheet; a folder: each leg's band as a picture, "
+                              "band_LEG.svg and .png, with the walk of a shot in it")  # fmt: skip
+    command.add_argument("--replace", action="store_true", help="overwrite files of other content")
+    command.set_defaults(run=_range)
+
+
+def _range(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_range import bench
+
+    return bench(chosen, console)
 
 
 def _add_starters(commands: argparse._SubParsersAction) -> None:

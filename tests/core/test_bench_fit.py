@@ -18,8 +18,8 @@ from striderule.check.bench import (
 )
 from striderule.check.bench_fit import HAND_MM, bench_fit
 from striderule.check.bench_model import predicted, values_of
-from striderule.check.bench_words import fit_lines
-from striderule.export.bench_table import BLANK, CSV_COLUMNS, bench_csv, bench_text, to_half
+from striderule.check.bench_words import BLANK, fit_lines, to_half
+from striderule.export.bench_table import CSV_COLUMNS, bench_csv, bench_text
 from striderule.model.bench import Measured
 from striderule.model.puppet import Leg, Limits
 from striderule.model.seeds import starter_paths

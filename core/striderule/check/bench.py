@@ -78,8 +78,11 @@ def walk_band(plan: Plan, leg: int) -> LegBand:
     """What leg `leg` allows in every pose (P,) of a walk, over its foot as it stands there: turned, on its heel or
     rolling off. Where it is in the air the numbers say nothing."""
     one = plan.shot.puppet.legs[leg]
+    # from the sole, which is where it should be also where the leg does not reach its ankle
+    over_heel = plan.foot_axes[:, leg] @ np.array((one.heel_behind_mm, 0.0, one.ankle_up_mm))
+    ankle = (plan.heel_mm[:, leg] + over_heel).T
     turn = FootTurn.of(np.radians(plan.foot_heading_deg[:, leg]), np.radians(plan.foot_pitch_deg[:, leg]))
-    return _band(replace(one, outward=_side(one)), plan.body_mm, plan.body_axes, plan.ankle_mm[:, leg].T, turn)
+    return _band(replace(one, outward=_side(one)), plan.body_mm, plan.body_axes, ankle, turn)
 
 
 def _side(leg: Leg) -> str:
@@ -136,10 +139,11 @@ def _steps(reach_mm: float) -> list[float]:
 
 
 def bench_of(puppet: Puppet) -> tuple[BenchLeg, ...]:
-    """The sheets of a puppet's legs: legs that mirror another, with nothing measured of their own, are told once."""
+    """The sheets of a puppet's legs: legs that mirror each other are told once, until one of them is measured."""
     sheets: list[BenchLeg] = []
     for leg in puppet.legs:
-        twin = next((k for k, one in enumerate(sheets) if one.leg.mirrored(leg.name) == leg), None)
+        twin = next((k for k, one in enumerate(sheets) if not one.leg.measured and one.leg.mirrored(leg.name) == leg),
+                    None)  # fmt: skip
         if twin is None:
             sheets.append(_sheet(leg))
         else:

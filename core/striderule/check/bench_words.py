@@ -1,9 +1,24 @@
-"""What a range test says of a leg, in lines for a person."""
+"""A range test in words: the sheet's cells, and what its measurements say of a leg."""
 
 from __future__ import annotations
 
-from .bench_fit import HAND_MM, BenchFit, Offset
+from dataclasses import dataclass
 
+from ..model.puppet import Leg, Puppet
+from ..solve.plan import Stop
+from .band import STOP_WORDS
+from .bench import BenchLeg, BenchRow, bench_of
+from .bench_fit import HAND_MM, BenchFit, Offset, bench_fit, foot_words
+
+BLANK = "______"
+HOW_TO = (
+    "Body level, foot flat on the floor and straight ahead of or behind its hip pivot. Foot: from under the hip pivot",
+    "to the ankle pivot. Lower the body until a joint stops, then raise it until one does; measure hip pivot to floor.",
+)
+BACK = (
+    "Back into the puppet's file, one [[leg.NAME.measured]] a line: foot_mm (behind: -), lowest_mm, highest_mm; and",
+    "folded_mm, straight_mm in one of their own. Then run this again: it says what is off.",
+)
 _LEFT_OVER = 3.0  # times the hand: a difference that no written value explains
 
 
@@ -41,3 +56,69 @@ def _offset_line(offset: Offset, only_so_far: bool) -> str:
 def _short(offset: Offset) -> str:
     """ "thigh 58.2 (written 56.4)"."""
     return f"{offset.value.words} {offset.measured:.1f} (written {offset.written:g})"
+
+
+@dataclass(frozen=True)
+class SheetLeg:
+    """One leg's part of a sheet as words. table: header, then rows of cells; a blank is a cell of BLANK."""
+
+    title: str
+    lengths: tuple[tuple[str, str, str], ...]  # what, predicted, measured or BLANK
+    table: tuple[tuple[str, ...], ...]
+    said: tuple[str, ...]
+
+
+def to_half(value: float) -> str:
+    """mm to the nearest 0.5, with one decimal."""
+    return f"{round(2.0 * value) / 2.0 + 0.0:.1f}"
+
+
+def stop_words(leg: Leg, stop: Stop) -> str:
+    """The joint and its stop with its angle ("ankle's toe-up stop 25"), in degrees."""
+    degrees = {
+        Stop.KNEE_LEAST: leg.knee_range_deg[0],
+        Stop.KNEE_MOST: leg.knee_range_deg[1],
+        Stop.HIP_BACK: leg.limits.hip_swing_deg[0],
+        Stop.HIP_FORWARD: leg.limits.hip_swing_deg[1],
+        Stop.HIP_IN: leg.limits.hip_out_deg[0],
+        Stop.HIP_OUT: leg.limits.hip_out_deg[1],
+        Stop.ANKLE_DOWN: leg.limits.ankle_deg[0],
+        Stop.ANKLE_UP: leg.limits.ankle_deg[1],
+    }
+    return f"{STOP_WORDS[stop][1]} {degrees[stop]:.3g}" if stop in degrees else STOP_WORDS[stop][1]
+
+
+def title_of(puppet: Puppet) -> str:
+    """The sheet's first line."""
+    return f"Range test: {puppet.name}. Lengths in mm, stops in degrees."
+
+
+def sheet_of(puppet: Puppet) -> tuple[SheetLeg, ...]:
+    """The sheet's parts, one a leg that is told by itself."""
+    return tuple(_part(one) for one in bench_of(puppet))
+
+
+def _part(sheet: BenchLeg) -> SheetLeg:
+    also = f"; the same holds for {', '.join(sheet.also)}" if sheet.also else ""
+    fit = bench_fit(sheet.leg)
+    lengths = (
+        ("folded, hip pivot to ankle pivot", to_half(sheet.folded_mm), _read(sheet.measured_folded_mm)),
+        ("straight as it goes", to_half(sheet.straight_mm), _read(sheet.measured_straight_mm)),
+    )
+    header = ("foot", "lowest", "measured", "set by", "highest", "measured", "set by")
+    rows = tuple(_row(sheet.leg, row) for row in reversed(sheet.rows))
+    return SheetLeg(f"Leg {sheet.leg.name}{also}", lengths, (header, *rows), tuple(fit_lines(fit)) if fit else ())
+
+
+def _row(leg: Leg, row: BenchRow) -> tuple[str, ...]:
+    low, high = _read(row.measured_lowest_mm), _read(row.measured_highest_mm)
+    if not row.fits:
+        return (foot_words(row.foot_mm), "none", low, "no hip height fits", "none", high, "")
+    return (
+        foot_words(row.foot_mm), to_half(row.lowest_mm), low, stop_words(leg, row.lowest_stop),
+        to_half(row.highest_mm), high, stop_words(leg, row.highest_stop),
+    )  # fmt: skip
+
+
+def _read(measured: float | None) -> str:
+    return BLANK if measured is None else f"{measured:g}"
