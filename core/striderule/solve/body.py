@@ -13,7 +13,7 @@ from ..model.puppet import Puppet
 from ..model.stage import Stage
 from .curves import monotone_cubics
 from .footfalls import Footfalls, hip_centre, sides
-from .rotations import trunk_axes
+from .rotations import on_axes, trunk_axes
 from .timing import Steps
 
 Floats = npt.NDArray[np.float64]
@@ -54,8 +54,8 @@ def trunk_of(steps: Steps, footfalls: Footfalls, puppet: Puppet, stage: Stage, p
     body_rad = np.empty((poses, 3))
     body_rad[:, 0], body_rad[:, 1], body_rad[:, 2] = yaw, np.interp(at, steps.start, steps.lean_rad), roll
     axes = trunk_axes(body_rad[:, 0], body_rad[:, 1], body_rad[:, 2])
-    centre = axes @ hip_centre(puppet)
-    reference = axes @ np.array(puppet.body.reference_mm)
+    centre = on_axes(axes, hip_centre(puppet))
+    reference = on_axes(axes, np.array(puppet.body.reference_mm))
     reference_along = stage.start_mm[0] + np.interp(at, steps.start, footfalls.reached_mm)
     floor = footfalls.place_mm[2, now]
     body = np.empty((poses, 3))

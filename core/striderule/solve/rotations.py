@@ -32,6 +32,14 @@ def foot_axes(heading: Floats, pitch: Floats) -> Floats:
     return trunk_axes(heading, -pitch, np.zeros_like(pitch))
 
 
+def on_axes(axes: Floats, point: Floats) -> Floats:
+    """Point (3,) given along each of the axes (..., 3, 3), on the stage (..., 3): axes @ point.
+
+    As one tall matrix, which numpy multiplies several times faster than a stack of small ones.
+    """
+    return (axes.reshape(-1, 3) @ point).reshape(axes.shape[:-1])
+
+
 def swung(plane: Floats, swing: Floats) -> Floats:
     """plane @ Ry(-swing): a limb swung forward by `swing` inside a plane given by its axes. (..., 3, 3), (...,) ->
     (..., 3, 3)."""
