@@ -107,7 +107,7 @@ def standing(steps: Steps, footfalls: Footfalls, feet: FootMeasures, footfall: W
     along, height = turned(pivot, feet.ankle_up, pitch)
     along = along - pivot
     heading = footfalls.heading_rad
-    ankle = footfalls.place_mm[:, footfall]
+    ankle = footfalls.place_mm.take(footfall, axis=1)
     ankle[0] += along * np.cos(heading)[footfall]
     ankle[1] += along * np.sin(heading)[footfall]
     ankle[2] += height

@@ -85,6 +85,6 @@ def footing_of(steps: Steps, footfalls: Footfalls, poses: int) -> Footing:
         steps.leg[touching],
         land[touching],
         off[touching],
-        footfalls.place_mm[:, touching].T,
+        footfalls.place_mm.take(touching, axis=1).T,
         np.degrees(footfalls.heading_rad[touching]),
     )

@@ -76,7 +76,7 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
         np.maximum.at(raised, which, short)
         more = raised[which] * _ease(np.minimum(np.minimum(s, 1.0 - s) / ENDS, 1.0))
         up, lowest = up + more, lowest + more
-    ankle = path.start_mm[:, which]
+    ankle = path.start_mm.take(which, axis=1)
     cos, sin = path.cos[which], path.sin[which]
     ankle[0] += along * cos - across * sin
     ankle[1] += along * sin + across * cos
@@ -123,7 +123,7 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
 
     def on_floor(footfall: Whole, along: Floats) -> Floats:
         heading = footfalls.heading_rad[footfall]
-        place = footfalls.place_mm[:, footfall]
+        place = footfalls.place_mm.take(footfall, axis=1)
         place[0] += along * np.cos(heading)
         place[1] += along * np.sin(heading)
         return place
@@ -243,7 +243,7 @@ def _bow(
 
     side = foot.out_side
     asked = inner(foot) + inner(other) + SOLE_GAP_MM
-    stand = footfalls.place_mm[:, swing - 1]
+    stand = footfalls.place_mm.take(swing - 1, axis=1)
     dx, dy = path.start_mm[:2] - stand[:2]
     start_ahead, start_aside = dx * path.cos + dy * path.sin, dy * path.cos - dx * path.sin
     # a cubic stays between its Bezier points, so no swing is nearer to the standing foot than its nearest one
