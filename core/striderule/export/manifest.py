@@ -6,7 +6,6 @@ Written last: where it is, all is there.
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -106,14 +105,14 @@ def retire(path: Path, shot: Shot) -> None:
 
 def _manifests(folder: Path) -> list[Path]:
     try:
-        names = os.listdir(folder)  # Path.glob keeps quiet about a folder that it may not read, from Python 3.13 on
+        inside = list(folder.iterdir())  # from Python 3.13 on Path.glob keeps quiet about a folder that may not be read
     except (FileNotFoundError, NotADirectoryError):
         return []
     except OSError as error:
         raise OutputError(
             f"{folder}: cannot be looked into ({error.strerror}). Choose a folder that you may write to."
         ) from error
-    return sorted(folder / name for name in names if name.startswith("manifest") and name.endswith(".json"))
+    return sorted(path for path in inside if path.name.startswith("manifest") and path.suffix == ".json")
 
 
 def _shot_of(path: Path) -> dict[str, Any]:
