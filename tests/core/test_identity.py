@@ -58,4 +58,4 @@ def test_identity_is_pinned() -> None:
     assert shot_identity(parse_shot(SHOT, "x")) == IDENTITY
 
 
-IDENTITY = "38c66b1c791a27d44287c12e146433377713444948fe575d0c5cbdacde88f278"
+IDENTITY = "bd9a071e1e236933dd921bbcf353f15f7aeb577590cf8ae729a5cacc672783b7"

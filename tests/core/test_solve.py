@@ -136,7 +136,7 @@ def test_each_sign_matches_a_matrix_written_by_hand() -> None:
     np.testing.assert_allclose(trunk_axes(one, none, none), [[c, -s, 0], [s, c, 0], [0, 0, 1]], atol=1e-15)  # left
     np.testing.assert_allclose(trunk_axes(none, one, none), [[c, 0, s], [0, 1, 0], [-s, 0, c]], atol=1e-15)  # forward
     np.testing.assert_allclose(trunk_axes(none, none, one), [[1, 0, 0], [0, c, -s], [0, s, c]], atol=1e-15)  # right
-    np.testing.assert_allclose(foot_axes(none, one)[:, 0], [c, 0, s], atol=1e-15)  # toe up
+    np.testing.assert_allclose(foot_axes(none, one, none)[:, 0], [c, 0, s], atol=1e-15)  # toe up
     np.testing.assert_allclose(swung(np.eye(3), one) @ [0, 0, -1], [s, 0, -c], atol=1e-15)  # thigh forward
     np.testing.assert_allclose(tilted_out(np.eye(3), one) @ [0, 0, -1], [0, s, -c], atol=1e-15)  # toward the left
     mixed = trunk_axes(np.array(0.2), np.array(-0.4), np.array(0.7))
@@ -274,7 +274,7 @@ def test_the_free_ankle_is_level_with_the_standing_one_at_passing(shot: Shot) ->
     reached = (plan.gap_mm == 0).all(axis=1)
     n, p = shot.walk.poses_per_step, shot.walk.passing_pose
     assert p is not None
-    for step in range(shot.walk.steps):
+    for step in range(len(shot.laid_out.kind)):
         pose = step * n + p
         if reached[pose]:
             assert abs(plan.ankle_mm[pose, 0, 0] - plan.ankle_mm[pose, 1, 0]) < 1e-6
@@ -294,7 +294,7 @@ def test_clearance_wins_over_lift(shot: Shot) -> None:
     lowest = np.minimum(np.minimum(plan.heel_mm, plan.ball_mm), plan.toe_mm)[..., 2]
     n, lift_off = shot.walk.poses_per_step, shot.walk.lift_off_poses
     assert lift_off is not None
-    for step in range(shot.walk.steps):
+    for step in range(len(shot.laid_out.kind)):
         for pose in range(step * n + lift_off + 1, (step + 1) * n):
             share = (pose - step * n - lift_off) / (n - lift_off)
             if 0.1 <= share <= 0.9:

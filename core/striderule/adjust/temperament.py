@@ -15,6 +15,7 @@ from ..errors import ModelError
 from ..model.defaults import half_up, with_defaults
 from ..model.fields import specs_of
 from ..model.shot import Shot
+from ..model.step_change import WHOLE_WALK
 from ..model.walk import Hips, Walk
 from .values import Change, Value, changes, spec_of, typed_values, value_of, with_values
 
@@ -22,7 +23,7 @@ LEAST_POSES, MOST_POSES = 2, 240
 MOST_OF_WALK = 100_000
 """Poses that a step and a whole walk may have (`Walk`)."""
 
-NEVER = frozenset({"steps", "first_foot"})
+NEVER = WHOLE_WALK | {"pause_poses"}
 """What no temperament has a say in."""
 
 
@@ -183,7 +184,7 @@ def _timing(shot: Shot, one: Temperament, values: dict[str, Value], kept: Set[st
         n = half_up(one.step_s * float(shot.rate) / shot.frames_per_pose)
         n = max(n, LEAST_POSES, own.get("passing_pose", 0) + 1, own.get("lift_off_poses", 0) + 2,
                 own.get("toe_roll_poses", 0) + own.get("flat_after_poses", 0))  # fmt: skip
-        n = min(n, MOST_POSES, (MOST_OF_WALK - 1) // shot.walk.steps)
+        n = min(n, MOST_POSES, (MOST_OF_WALK - 1) // (shot.settled_walk.steps or 1))
     passing = own.get("passing_pose")
     if passing is None:
         passing = max(half_up(one.passing * n), own.get("lift_off_poses", 0) + 1)

@@ -81,7 +81,8 @@ def walk_band(plan: Plan, leg: int) -> LegBand:
     # from the sole, which is where it should be also where the leg does not reach its ankle
     over_heel = plan.foot_axes[:, leg] @ np.array((one.heel_behind_mm, 0.0, one.ankle_up_mm))
     ankle = (plan.heel_mm[:, leg] + over_heel).T
-    turn = FootTurn.of(np.radians(plan.foot_heading_deg[:, leg]), np.radians(plan.foot_pitch_deg[:, leg]))
+    turn = FootTurn.of(*np.radians([angle[:, leg] for angle in (
+        plan.foot_heading_deg, plan.foot_pitch_deg, plan.foot_roll_deg)]))  # fmt: skip
     return _band(replace(one, outward=_side(one)), plan.body_mm, plan.body_axes, ankle, turn)
 
 
@@ -94,7 +95,8 @@ def _band(leg: Leg, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, turn: 
     # A puppet has two legs at least; two alike in the same place allow together what one allows.
     puppet = Puppet("bench", (replace(leg, name="a"), replace(leg, name="b")))
     n = len(body_mm)
-    both = FootTurn(*(np.broadcast_to(getattr(turn, part.name), (2, n)) for part in fields(FootTurn)))
+    given = {part.name: getattr(turn, part.name) for part in fields(FootTurn)}
+    both = FootTurn(**{name: np.broadcast_to(one, (2, n)) for name, one in given.items() if one is not None})
     ankles = np.ascontiguousarray(np.broadcast_to(ankle_mm[:, None], (3, 2, n)))
     measures = leg_measures(puppet)
     reached = reach(measures, body_mm, body_axes, ankles, both)

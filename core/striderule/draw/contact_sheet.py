@@ -50,8 +50,9 @@ def contact_sheet(plan: Plan, title: str) -> Bytes:
 def key_poses(plan: Plan) -> list[int]:
     """Indices of the poses that a sheet shows: the named keys of a step and the contact that ends it, at most CELLS."""
     n = plan.shot.walk.poses_per_step
-    first = n if plan.shot.walk.steps > 1 else 0
-    return [first + k for k in range(n) if plan.keys[first + k] != "in-between"] + [first + n]
+    first = n if len(plan.shot.laid_out.kind) > 1 else 0
+    named = ("contact", "down", "passing", "up")
+    return [first + k for k in range(n) if plan.keys[first + k] in named] + [first + n]
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,20 @@ MOST_RISE = 0.06
 the step, and says nothing where the leg can no longer reach."""
 
 
+DEFAULT_STEPS = 4
+
+FIRST_STEP, LAST_STEP = 0.6, 0.6
+"""First step from standing and last step to standing, as shares of a step: 50-70 % (common practice, no source)."""
+
+TURN_PER_STEP_DEG = 30.0
+"""How far a turn on the spot goes in a step (common practice, no source)."""
+
+
+FOUR_LEGS_DUTY = 0.75
+"""Pairs of legs, by default: at every pose only one of four feet is free (McGhee & Frank, Math. Biosci. 3 (1968)
+331)."""
+
+
 def half_up(x: float) -> int:
     """Round to the nearest whole number, halves upward (not to even)."""
     return math.floor(x + 0.5)
@@ -52,10 +66,23 @@ def _typed(value: Any, default: Any) -> Any:
 def _passing(walk: Walk) -> int:
     """Half way; for a heavy landing late enough that the foot has no more poses after passing than before it."""
     n = walk.poses_per_step
+    if walk.duty is not None:  # a foot that stands so long passes in the middle of its swing
+        return min(max(half_up((n + _lift_off(walk, n)) / 2), 1), n - 1)
     if walk.landing == "soft":
         return half_up(n / 2)
-    lift_off = half_up(0.2 * n) if walk.lift_off_poses is None else walk.lift_off_poses
+    lift_off = _lift_off(walk, n)
     return min(max(half_up(n / 2), half_up((n + lift_off) / 2)), n - 1)
+
+
+def _lift_off(walk: Walk, most: int) -> int:
+    """Poses from contact to lift-off: what was typed, by the duty factor (a stance is never rounded shorter), or a
+    fifth of a step."""
+    n = walk.poses_per_step
+    if walk.lift_off_poses is not None:
+        return walk.lift_off_poses
+    if walk.duty is not None:
+        return min(max(math.ceil((2.0 * walk.duty - 1.0) * n - 1e-9), 0), most)
+    return min(half_up(0.2 * n), most)
 
 
 def _landing_height(leg: Leg, step_mm: float, strike_deg: float, turn_deg: float) -> float:
@@ -105,8 +132,10 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
     leg = puppet.legs[0]
     forward = leg.knee == "forward"
     n = walk.poses_per_step
+    if len(puppet.legs) > 2 and len(puppet.legs) % 2 == 0 and walk.duty is None and walk.lift_off_poses is None:
+        walk = replace(walk, duty=FOUR_LEGS_DUTY)
     passing = _typed(walk.passing_pose, _passing(walk))
-    lift_off = _typed(walk.lift_off_poses, min(half_up(0.2 * n), passing - 1))
+    lift_off = _lift_off(walk, passing - 1)
     if lift_off >= passing:
         raise ModelError(
             "walk.lift_off_poses",
@@ -135,6 +164,7 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
     width = _typed(walk.width_mm, round(max(0.75 * (max(across) - min(across)), sole + 4.0), 1))
     return replace(
         walk,
+        steps=_typed(walk.steps, DEFAULT_STEPS),
         step_mm=step,
         first_foot=_typed(walk.first_foot, leg.name),
         width_mm=width,
@@ -153,5 +183,12 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
         chest_counter_turn=_typed(walk.chest_counter_turn, 0.7),
         lean_deg=_typed(walk.lean_deg, 2.0),
         toe_out_deg=_typed(walk.toe_out_deg, 0.0),
+        lead_in_poses=_typed(walk.lead_in_poses, max(2, half_up(n / 2))),
+        first_step=_typed(walk.first_step, FIRST_STEP),
+        last_step=_typed(walk.last_step, LAST_STEP),
+        anticipation_mm=_typed(walk.anticipation_mm, round(0.01 * straight, 1)),
+        settle_poses=_typed(walk.settle_poses, 3),
+        overshoot=_typed(walk.overshoot, 0.05),
+        turn_per_step_deg=_typed(walk.turn_per_step_deg, TURN_PER_STEP_DEG),
         hips=_hips(walk, puppet, step, strike if flat > 0 else 0.0, turn),
     )

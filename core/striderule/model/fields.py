@@ -25,8 +25,9 @@ _DEVICE_NAMES = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(
 class Spec:
     """What a field holds.
 
-    kind: number | whole | flag | text | name | choice | names. unit: "mm", "deg", "g", "" ...
+    kind: number | whole | flag | text | name | choice | names | list. unit: "mm", "deg", "g", "" ...
     least, most: inclusive range of every component. size: 1, or how many numbers. ordered: a (least, most) pair.
+    list: any number of numbers (size 1) or of tuples of `size` numbers.
     optional: None is allowed and means "use the default that fits this puppet".
     """
 
@@ -49,9 +50,10 @@ class Spec:
             "text": "a text",
             "name": "a name of small letters, digits, - and _ (at most 40, a letter first)",
             "names": "a list of names",
+            "list": "a list of numbers" if self.size == 1 else f"a list of [{', '.join('x' * self.size)}] places",
             "choice": "one of " + ", ".join(self.choices),
         }[self.kind]
-        if self.size > 1:
+        if self.size > 1 and self.kind != "list":
             one = f"{self.size} numbers" + (" (least, most)" if self.ordered else "")
         unit = f" in {self.unit}" if self.unit else ""
         if self.kind in ("number", "whole"):
@@ -78,6 +80,21 @@ def length(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float 
 def place(doc: str, default: Any = MISSING, *, size: int = 3, most: float = 20000.0) -> Any:
     """A place in mm: (along, across, up), or `size` = 2: (along, across). Left is positive."""
     return _made(Spec("number", doc, "mm", -most, most, size), default)
+
+
+def place_range(doc: str, default: Any = MISSING) -> Any:
+    """A (least, most) pair of places along one axis in mm."""
+    return _made(Spec("number", doc, "mm", -20000.0, 20000.0, 2, ordered=True), default)
+
+
+def pairs(doc: str, default: Any = MISSING, *, unit: str = "mm", most: float = 100000.0) -> Any:
+    """A list of pairs of numbers, a tuple of tuples."""
+    return _made(Spec("list", doc, unit, -most, most, 2), default)
+
+
+def numbers(doc: str, default: Any = MISSING, *, unit: str = "", most: float = 100000.0) -> Any:
+    """A list of numbers."""
+    return _made(Spec("list", doc, unit, -most, most), default)
 
 
 def angle(doc: str, default: Any = MISSING, *, least: float = -180.0, most: float = 180.0) -> Any:
@@ -154,7 +171,7 @@ def _given(value: object) -> str:
     return shown if len(shown) <= 80 else shown[:77] + "..."
 
 
-def _refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
+def value_refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
     """(expected, given) if `value` does not fit `spec`, else None."""
     expected = spec.expectation()
     given: object = value  # untouched by the narrowing below
@@ -173,6 +190,8 @@ def _refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
         if spec.ordered and values[0] > values[1]:
             return f"{expected}, the least one first", f"{values[0]:g}, {values[1]:g}"
         return None
+    if spec.kind == "list":
+        return _list_refusal(spec, value)
     if spec.kind == "flag":
         return None if isinstance(value, bool) else (expected, _given(given))
     if spec.kind == "names":
@@ -191,6 +210,16 @@ def _refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
     return None
 
 
+def _list_refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
+    expected = spec.expectation()
+    if not isinstance(value, tuple):
+        return expected, _given(value)
+    one = dataclasses.replace(spec, kind="number", optional=False)
+    refusals = (value_refusal(one, item) for item in cast("tuple[Any, ...]", value))
+    bad = next((refusal for refusal in refusals if refusal), None)
+    return (f"{expected}, each of them {bad[0]}", bad[1]) if bad else None
+
+
 def is_name(value: Any) -> bool:
     """True where `value` may name a view, a layer, a leg: safe as part of a path on every system."""
     return isinstance(value, str) and bool(NAME_PATTERN.fullmatch(value)) and value not in _DEVICE_NAMES
@@ -202,6 +231,6 @@ def check_fields(model: object, where: str = "") -> None:
     where: dotted place of the object, put before the field's name ("leg.left").
     """
     for key, spec in specs_of(type(model)).items():
-        refusal = _refusal(spec, getattr(model, key))
+        refusal = value_refusal(spec, getattr(model, key))
         if refusal:
             raise ModelError(f"{where}.{key}" if where else key, *refusal)

@@ -36,7 +36,7 @@ def _canonical(model: Any) -> Any:
     if is_dataclass(model):
         specs = specs_of(type(model))
         return {
-            f.name: _plain(getattr(model, f.name), f.name in specs and specs[f.name].kind == "number")
+            f.name: _plain(getattr(model, f.name), f.name in specs and specs[f.name].kind in ("number", "list"))
             for f in fields(model)
             if not f.metadata.get("apart")
         }

@@ -8,10 +8,14 @@ from fractions import Fraction
 from functools import cached_property
 
 from ..errors import ModelError
-from .defaults import with_defaults
+from .edits import Edits, Hold
 from .fields import check_fields, count, names, text
+from .floor import Floor
+from .laid_out import LaidOut, laid_out
+from .path import PathPiece
 from .puppet import Puppet
-from .stage import Stage
+from .stage import HoleGrid, Obstacle, Stage
+from .step_change import StepChange
 from .view import BUILT_IN_VIEWS, CameraSetup
 from .walk import Walk
 
@@ -64,7 +68,14 @@ class Shot:
     fps: str = text("Frames per second, a whole number or a fraction such as 30000/1001", "12")
     frames_per_pose: int = count("Frames each pose is held: 1 = on ones, 2 = on twos", 1, least=1, most=100)
     walk: Walk = field(default_factory=Walk)
+    step_changes: tuple[StepChange, ...] = ()
+    path: tuple[PathPiece, ...] = ()
+    floor: Floor = field(default_factory=Floor)
     stage: Stage = field(default_factory=Stage)
+    grid: HoleGrid | None = None
+    obstacles: tuple[Obstacle, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    edits: Edits = field(default_factory=Edits)
     cameras: tuple[CameraSetup, ...] = ()
     overlay: Overlay = field(default_factory=Overlay)
 
@@ -81,13 +92,18 @@ class Shot:
         first = self.walk.first_foot
         if first is not None and first not in self.puppet.leg_names:
             raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
-        self.settled_walk  # noqa: B018  (refuses values that contradict each other)
+        self.laid_out  # noqa: B018  (refuses values that contradict each other)
+
+    @property
+    def settled_walk(self) -> Walk:
+        """The walk with every open value filled in to fit the puppet, path and floor."""
+        return self.laid_out.walk
 
     @cached_property
-    def settled_walk(self) -> Walk:
-        """The walk with every open value filled in to fit the puppet. Raises ModelError where typed values contradict
-        each other."""
-        return with_defaults(self.walk, self.puppet)
+    def laid_out(self) -> LaidOut:
+        """The walk step by step: every step's values, and when it begins. Raises ModelError where typed values
+        contradict each other."""
+        return laid_out(self)
 
     @property
     def rate(self) -> Fraction:
@@ -102,5 +118,5 @@ class Shot:
 
     @property
     def poses(self) -> int:
-        """Number of poses: N steps of n poses = N n + 1, the last contact included."""
-        return self.walk.steps * self.walk.poses_per_step + 1
+        """Number of poses, the last contact included: N plain steps of n poses are N n + 1."""
+        return self.laid_out.poses

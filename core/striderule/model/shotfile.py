@@ -16,10 +16,10 @@ from ..errors import FileError
 from .bench import Measured
 from .fields import Spec, is_name, specs_of
 from .identity import puppet_identity, shot_identity
+from .planned_tables import PLANNED, planned
 from .puppet import Body, Leg, Limits, Puppet, Shape
 from .shot import Overlay, Shot
-from .stage import Stage
-from .table_reading import built, checked_table, checked_tables, values_of
+from .table_reading import built, checked_table, checked_tables, simple, values_of
 from .toml_lines import Keys
 from .toml_reading import Document, Table, parse, phrase, read_text
 from .toml_writing import FORMAT, dump_puppet, dump_shot
@@ -75,18 +75,18 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
     """
     doc = _opened(text, file, "shot")
-    tables = ("puppet", "walk", "stage", "view", "overlay")
+    tables = ("puppet", "walk", *PLANNED, "view", "overlay")
     data = checked_table(doc, doc.data, (), ("kind", "format", "name", "fps", "frames_per_pose", *tables))
     values = values_of(doc, data, (), Shot, without=("fps",))
     if "fps" in data:
         values["fps"] = _fps(doc, data["fps"])
     values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
     values["walk"] = _walk(doc, data.get("walk", {}))
-    values["stage"] = _simple(doc, data.get("stage", {}), ("stage",), "stage", Stage)
+    values |= planned(doc, data)
     values["cameras"] = tuple(
         _camera(doc, name, table) for name, table in checked_table(doc, data.get("view", {}), ("view",)).items()
     )
-    values["overlay"] = _simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
+    values["overlay"] = simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
     return built(doc, (), "", lambda: Shot(**values))
 
 
@@ -150,34 +150,17 @@ def _fps(doc: Document, raw: Any) -> str:
     return str(raw)
 
 
-def _simple(
-    doc: Document,
-    raw: Any,
-    place: Keys,
-    where: str,
-    cls: type[Made],
-    also: dict[str, Any] | None = None,
-    without: tuple[str, ...] = (),
-) -> Made:
-    """One table as one object. also: values from elsewhere, by field name; their keys may stand in the table too."""
-    extra = also or {}
-    known = [*(key for key in specs_of(cls) if key not in without), *(key for key in extra if key not in without)]
-    table = checked_table(doc, raw, place, known)
-    values = values_of(doc, table, place, cls, without=without)
-    return built(doc, place, where, lambda: cls(**values, **extra))
-
-
 def _walk(doc: Document, raw: Any) -> Walk:
     hips = checked_table(doc, raw, ("walk",)).get("hips", {})
-    return _simple(
-        doc, raw, ("walk",), "walk", Walk, also={"hips": _simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)}
+    return simple(
+        doc, raw, ("walk",), "walk", Walk, also={"hips": simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)}
     )
 
 
 def _camera(doc: Document, name: str, raw: Any) -> CameraSetup:
     place: Keys = ("view", name)
     _checked_name(doc, name, place)
-    return _simple(doc, raw, place, f"view.{name}", CameraSetup, also={"name": name}, without=("name",))
+    return simple(doc, raw, place, f"view.{name}", CameraSetup, also={"name": name}, without=("name",))
 
 
 def _checked_name(doc: Document, name: str, place: Keys) -> None:
@@ -216,10 +199,10 @@ def _puppet(doc: Document, raw: Table, place: Keys) -> Puppet:
     known = ("name", "body", "leg", "shape")
     table = checked_table(doc, raw, place, known if place else ("kind", "format", *known))
     values = values_of(doc, table, place, Puppet)
-    values["body"] = _simple(doc, table.get("body", {}), (*place, "body"), "body", Body)
+    values["body"] = simple(doc, table.get("body", {}), (*place, "body"), "body", Body)
     values["legs"] = _legs(doc, table.get("leg", {}), (*place, "leg"))
     values["shapes"] = tuple(
-        _simple(doc, one, (*place, "shape", i), "shape", Shape)
+        simple(doc, one, (*place, "shape", i), "shape", Shape)
         for i, one in enumerate(checked_tables(doc, table.get("shape", []), (*place, "shape")))
     )
     return built(doc, place, "puppet", lambda: Puppet(**values))
@@ -236,7 +219,7 @@ def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
         at: Keys = (*place, name)
         _checked_name(doc, name, at)
         if "mirror_of" not in table:
-            limits = _simple(doc, table.get("limits", {}), (*at, "limits"), "limits", Limits)
+            limits = simple(doc, table.get("limits", {}), (*at, "limits"), "limits", Limits)
             values = values_of(doc, table, at, Leg, without=("name",))
             values["measured"] = _measured(doc, table, at)
             measured[name] = built(doc, at, f"leg.{name}", lambda: Leg(name=name, limits=limits, **values))  # noqa: B023
@@ -266,4 +249,4 @@ def _measured(doc: Document, leg: Table, place: Keys) -> tuple[Measured, ...]:
     """The lines of a leg's range test; a mirrored leg has lines of its own."""
     at: Keys = (*place, "measured")
     lines = checked_tables(doc, leg.get("measured", []), at)
-    return tuple(_simple(doc, one, (*at, i), "measured", Measured) for i, one in enumerate(lines))
+    return tuple(simple(doc, one, (*at, i), "measured", Measured) for i, one in enumerate(lines))

@@ -9,10 +9,13 @@ from typing import Any, TypeVar, cast
 
 from ..errors import FileError, ModelError
 from .bench import Measured
+from .edits import BodyEdit, Edits, FootfallEdit, Hold
 from .fields import Spec, specs_of
+from .floor import Floor, Kerb, Raised, Stairs
+from .path import PathPiece
 from .puppet import Body, Leg, Limits, Shape
 from .shot import Overlay
-from .stage import Stage
+from .stage import HoleGrid, Obstacle, Stage
 from .toml_lines import Keys
 from .toml_reading import Document, Table, phrase
 from .view import CameraSetup
@@ -28,7 +31,18 @@ _HOMES: dict[str, tuple[str, ...]] = {
         for header, cls in (
             ("[walk]", Walk),
             ("[walk.hips]", Hips),
+            ("[[path]]", PathPiece),
+            ("[floor]", Floor),
+            ("[floor.stairs]", Stairs),
+            ("[floor.plank]", Raised),
+            ("[floor.kerb]", Kerb),
             ("[stage]", Stage),
+            ("[grid]", HoleGrid),
+            ("[[obstacle]]", Obstacle),
+            ("[[hold]]", Hold),
+            ("[edit]", Edits),
+            ("[[edit.footfall]]", FootfallEdit),
+            ("[[edit.body]]", BodyEdit),
             ("[overlay]", Overlay),
             ("[view.NAME]", CameraSetup),
             ("[body]", Body),
@@ -140,6 +154,11 @@ def _value(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
         if not isinstance(raw, list) or len(cast("list[Any]", raw)) != spec.size:
             raise doc.refusal(place, spec.expectation(), phrase(raw))
         return tuple(_number(doc, one, (*place, i), spec) for i, one in enumerate(cast("list[Any]", raw)))
+    if spec.kind == "list":
+        if not isinstance(raw, list):
+            raise doc.refusal(place, spec.expectation(), phrase(raw))
+        one = dataclasses.replace(spec, kind="number", optional=False)
+        return tuple(_value(doc, item, (*place, i), one) for i, item in enumerate(cast("list[Any]", raw)))
     if spec.kind == "names":
         if not isinstance(raw, list):
             raise doc.refusal(
@@ -157,6 +176,11 @@ def _value(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
         near = nearest(str(raw).lower(), spec.choices, 0.6)
         raise doc.refusal(place, spec.expectation(), phrase(raw), f'Did you mean "{near}"?' if near else "")
     return raw
+
+
+def value_of_key(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
+    """One value as its description has it. Raises FileError."""
+    return _value(doc, raw, place, spec)
 
 
 def _number(doc: Document, raw: Any, place: Keys, spec: Spec) -> float | int:
@@ -217,3 +241,22 @@ def _as_written(doc: Document, place: Keys, given: str) -> tuple[Keys, str]:
             return (*place, texts[0]), phrase(items[texts[0]])
     plain = re.fullmatch(r"(?:[-+\d.,e ()]|nan|inf)+|'.*'|\".*\"", given)
     return place, phrase(value) if plain else given
+
+
+def simple(
+    doc: Document,
+    raw: Any,
+    place: Keys,
+    where: str,
+    cls: type[Made],
+    also: dict[str, Any] | None = None,
+    without: tuple[str, ...] = (),
+    make: Callable[..., Made] | None = None,
+) -> Made:
+    """One table as one object. also: values from elsewhere, by field name; their keys may stand in the table too.
+    make: called with all of them instead of the class."""
+    extra = also or {}
+    known = [*(key for key in specs_of(cls) if key not in without), *(key for key in extra if key not in without)]
+    table = checked_table(doc, raw, place, known)
+    values = values_of(doc, table, place, cls, without=without)
+    return built(doc, place, where, lambda: (make or cls)(**values, **extra))

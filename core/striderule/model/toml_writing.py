@@ -9,6 +9,7 @@ from typing import Any, cast
 from .fields import specs_of
 from .puppet import Leg, Puppet
 from .shot import Shot
+from .step_change import StepChange, per_step_specs
 
 FORMAT = 1
 """The format of shot and puppet files that is written, and the newest that is read."""
@@ -25,7 +26,26 @@ def dump_shot(shot: Shot) -> str:
     out.values(shot, skip=("puppet", "walk", "stage", "cameras", "overlay"), fps=_fps(shot.fps))
     out.table("walk", shot.walk, skip=("hips",))
     out.table("walk.hips", shot.walk.hips)
+    for change in shot.step_changes:
+        out.step(change)
+    for piece in shot.path:
+        out.row("path", piece)
+    out.table("floor", shot.floor)
+    for key in ("stairs", "plank", "kerb"):
+        if getattr(shot.floor, key) is not None:
+            out.table(f"floor.{key}", getattr(shot.floor, key))
     out.table("stage", shot.stage)
+    if shot.grid is not None:
+        out.table("grid", shot.grid)
+    for obstacle in shot.obstacles:
+        out.row("obstacle", obstacle)
+    for hold in shot.holds:
+        out.row("hold", hold)
+    out.table("edit", shot.edits)
+    for footfall in shot.edits.footfalls:
+        out.row("edit.footfall", footfall)
+    for body in shot.edits.body:
+        out.row("edit.body", body)
     for camera in shot.cameras:
         out.table(f"view.{camera.name}", camera, skip=("name",), even_empty=True)
     out.table("overlay", shot.overlay)
@@ -92,6 +112,18 @@ class _Writer:
         self.values(model, skip=skip)
         if len(self.lines) == before + 2 and not even_empty:
             del self.lines[before:]
+
+    def row(self, header: str, model: object) -> None:
+        """One of a list of tables."""
+        self.header(f"[[{header}]]")
+        self.values(model)
+
+    def step(self, change: StepChange) -> None:
+        self.header(f"[step.{change.which}]")
+        specs = per_step_specs()
+        for key, value in change.values:
+            line = f"{key} = {value_text(value)}"
+            self.lines.append(f"{line:<{COMMENT_COLUMN}}# {specs[key].doc}")
 
     def puppet(self, puppet: Puppet, prefix: str) -> None:
         self.values(puppet)

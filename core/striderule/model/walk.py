@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..errors import ModelError
-from .fields import angle, check_fields, choice, count, length, name, share
+from .fields import angle, check_fields, choice, count, flag, length, name, share
 
 
 @dataclass(frozen=True)
@@ -24,10 +24,15 @@ class Hips:
 
 @dataclass(frozen=True)
 class Walk:
-    """A walk in the trade's words. A step runs contact to contact in `poses_per_step` poses."""
+    """A walk in the trade's words. A step runs contact to contact in `poses_per_step` poses.
 
-    steps: int = count("Number of steps", 4, least=1, most=20000)
+    Of distance_mm, steps and step_mm a person gives two at most; the third follows (steps whole: the step length then
+    gives way). In a shot with a path its length is the distance where none is given.
+    """
+
+    steps: int | None = count("Number of steps", None, least=1, most=20000)
     step_mm: float | None = length("Step length, contact to contact", None, least=0)
+    distance_mm: float | None = length("How far the body goes from pose 1 to the last contact", None, most=100000)
     poses_per_step: int = count("Poses per step", 6, least=2, most=240)
     first_foot: str | None = name("Leg that swings first (behind at pose 1)", None)
     width_mm: float | None = length("Step width: between the two feet's centre lines", None, least=0)
@@ -51,13 +56,47 @@ class Walk:
     chest_counter_turn: float | None = share("Chest turned against the pelvis, as a share of its turn", None, most=2)
     lean_deg: float | None = angle("Lean of the trunk, forward positive", None, least=-60, most=60)
     toe_out_deg: float | None = angle("Toes turned outward", None, least=-45, most=60)
+    surge: float = share(
+        "Body faster at contact and slower at passing, as a share of its speed", 0.0, least=-0.6, most=0.6
+    )
+    drag: float = share("Share of the swing for which the toe trails on the floor", 0.0, most=0.5)
+    pause_poses: int = count("Poses that both feet stand still after the step", 0, most=1000)
+    start: str = choice(
+        "How the walk begins: in the middle of a walk, or from standing", ("walking", "standing"), "walking"
+    )
+    stop: str = choice(
+        "How it ends: walking on, standing with the feet together, or standing as the last step landed",
+        ("walking", "standing", "apart"),
+        "walking",
+    )
+    lead_in_poses: int | None = count("Poses before the first step from standing, in which the weight goes over", None)
+    first_step: float | None = share("First step from standing, as a share of a step", None, least=0.1, most=1.5)
+    last_step: float | None = share("Last step to standing, as a share of a step", None, least=0.1, most=1.5)
+    anticipation_mm: float | None = length("Hips sink so far before the first step from standing", None)
+    settle_poses: int | None = count("Poses after a stop in which the body settles", None, most=100)
+    overshoot: float | None = share("At a stop the body goes past its place by this share of a step", None, most=0.5)
+    on_the_spot: bool = flag("The puppet stays where it is and the floor moves back", False)
+    gait: str | None = choice(
+        "More than two legs: which foot follows which (Hildebrand 1965)",
+        ("pace", "lateral-sequence", "trot", "diagonal-sequence"),
+        None,
+    )
+    phase: float | None = share(
+        "More than two legs: a front foot lands this share of a stride after the hind foot of its side", None
+    )
+    duty: float | None = share("Share of a stride that each foot is on the floor", None, least=0.5, most=0.95)
+    turn_per_step_deg: float | None = angle("Turning on the spot: how far it turns in a step", None, least=1, most=120)
     hips: Hips = field(default_factory=Hips)
 
     def __post_init__(self) -> None:
         check_fields(self, "walk")
         n = self.poses_per_step
-        if self.steps * n + 1 > 100_000:
+        if (self.steps or 0) * n + 1 > 100_000:
             raise ModelError("walk.steps", "a walk of at most 100000 poses", f"{self.steps} steps of {n} poses")
+        if None not in (self.steps, self.step_mm, self.distance_mm):
+            raise ModelError(
+                "walk.distance_mm", "two of steps, step_mm and distance_mm", "all three", "Leave one of them out."
+            )
         if self.passing_pose is not None and not self.passing_pose <= n - 1:
             raise ModelError(
                 "walk.passing_pose", f"a pose from 1 to {n - 1} (poses_per_step is {n})", str(self.passing_pose)

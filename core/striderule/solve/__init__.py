@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
+from ..model.groups import groups_of
 from ..model.shot import Shot
+from ..model.track import track_of
 from .band import band_of
-from .body import trunk_of
+from .body import Carried, carried_by, trunk_of
 from .feet import FootTurn, foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of
+from .ground import ground_of
 from .legs import leg_measures, reach
-from .plan import STATE_NAMES, Band, FootState, Plan, Stance, Stop
+from .plan import STATE_NAMES, Band, Footing, FootState, Plan, Stance, Stop
 from .swing import swinging
-from .timing import frames, key_names, step_of_pose, steps_of
+from .timing import Steps, frames, key_names, step_of_pose, steps_of
 
 __all__ = ["STATE_NAMES", "Band", "FootState", "Plan", "Stance", "Stop", "solve"]
 
@@ -24,51 +30,79 @@ def solve(shot: Shot) -> Plan:
     Vectorised over poses. An unreachable foot gives a straight leg toward it and a gap; nothing is ever NaN.
     Raises ModelError where typed values contradict each other.
     """
-    puppet, poses, shown = shot.puppet, shot.poses, shot.walk.steps
-    steps = steps_of(shot)
-    footfalls = footfalls_of(steps, puppet, shot.stage)
+    puppet, poses, walk = shot.puppet, shot.poses, shot.settled_walk
+    spot = (walk.step_mm or 0.0) / (walk.turn_per_step_deg or 1.0)
+    track, ground = track_of(shot.path, shot.stage.start_mm, spot), ground_of(shot.floor)
     feet, legs = foot_measures(puppet), leg_measures(puppet)
-    trunk = trunk_of(steps, footfalls, puppet, shot.stage, poses)
-
-    footfall = footfall_of_pose(steps, poses)
+    groups = groups_of(puppet, walk)
+    shape = (len(puppet.legs), poses)
+    ankle = np.empty((3, *shape))
+    state = np.empty(shape, dtype=np.int8)
+    heading, pitch, roll, toe = np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape)
+    no_roll = np.zeros((1, poses))
     pose = np.arange(poses, dtype=float)
+    every: list[Steps] = []
+    carried: list[Carried] = []
+    footings: list[Footing] = []
+    for group in groups:
+        steps = steps_of(shot, group)
+        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, group.delay)
+        every.append(steps)
+        carried.append(carried_by(steps, footfalls, group.puppet, shot.edits, poses))
+        footings.append(footing_of(steps, footfalls, poses, group.legs))
+        footfall = footfall_of_pose(steps, poses)
+        own = feet if len(groups) == 1 else feet.of(np.array(group.legs))
+        stand = standing(steps, footfalls, own.column(), footfall, pose)
+        of_ankle, of_pitch, of_state = stand.ankle_mm, stand.pitch_rad, stand.state
+        of_heading = footfalls.heading_rad[footfall]
+        rolled, of_roll = of_pitch, no_roll
+        if stand.roll_rad is not None:
+            of_roll = stand.roll_rad
+            rolled = rolled - footfalls.pitch_rad[footfall]
+        of_toe = np.where(of_state == int(FootState.TOE), -rolled, 0.0)  # numpy compares with a plain int much faster
+        free = pose > steps.off[footfall]
+        if free.any():
+            at = free.nonzero()[1]
+            flight = swinging(steps, footfalls, own, ground, footfall[free] + steps.legs, pose[at])
+            of_ankle[:, free] = flight.ankle_mm
+            of_pitch[free], of_heading[free], of_toe[free] = flight.pitch_rad, flight.heading_rad, flight.toe_rad
+            if flight.roll_rad is not None:
+                of_roll[free] = flight.roll_rad
+            of_state[free] = FootState.AIR
+        rows = list(group.legs)
+        ankle[:, rows], state[rows], heading[rows] = of_ankle, of_state, of_heading
+        pitch[rows], roll[rows], toe[rows] = of_pitch, of_roll, of_toe
+    steps = every[0]
+    trunk = trunk_of(carried, steps, puppet, track, poses)
     each = feet.column()
-    stand = standing(steps, footfalls, each, footfall, pose)
-    ankle, pitch, state = stand.ankle_mm, stand.pitch_rad, stand.state
-    heading = footfalls.heading_rad[footfall]
-    toe = np.where(state == int(FootState.TOE), -pitch, 0.0)  # numpy compares with a plain int much faster
-    free = pose > steps.off[footfall]
-    if free.any():
-        at = free.nonzero()[1]
-        flight = swinging(steps, footfalls, feet, footfall[free] + steps.legs, pose[at])
-        ankle[:, free] = flight.ankle_mm
-        pitch[free], heading[free], toe[free] = flight.pitch_rad, flight.heading_rad, flight.toe_rad
-        state[free] = FootState.AIR
     toe = np.where(each.toe > 0, toe, 0.0)
-    turn = FootTurn.of(heading, pitch)
+    turn = FootTurn.of(heading, pitch, None if ground.flat else roll)
     sole = soles(each, ankle, turn, pitch + toe)
     reached = reach(legs, trunk.body_mm, trunk.body_axes, ankle, turn)
     band = band_of(puppet, legs, reached, trunk.body_axes, state, trunk.hip_line_mm)
 
-    step = step_of_pose(steps, poses, shown)
-    first, last = frames(poses, shot.frames_per_pose)
+    step = step_of_pose(steps, poses)
+    first, last = frames(shot, steps, step)
     return Plan(
         shot=shot,
         first_frame=first,
         last_frame=last,
         step=step - steps.before + 1,
-        keys=key_names(steps, poses, shown),
-        swing_leg=steps.leg[step],
+        keys=key_names(steps, (state == int(FootState.TOE)).any(axis=0)),
+        swing_leg=np.array(groups[0].legs)[steps.leg[step]],
         body_mm=trunk.body_mm,
         body_deg=np.degrees(trunk.body_rad),
         body_axes=trunk.body_axes,
+        heading_deg=np.degrees(trunk.heading_rad),
         reference_mm=trunk.reference_mm,
         hip_line_mm=trunk.hip_line_mm,
+        floor_mm=trunk.floor_mm,
         chest_counter_turn=steps.chest_counter_turn[step],
         state=state.T,
-        footing=footing_of(steps, footfalls, poses),
+        footing=_in_order(footings),
         foot_heading_deg=np.degrees(heading).T,
         foot_pitch_deg=np.degrees(pitch).T,
+        foot_roll_deg=np.degrees(roll).T,
         hip_mm=_by_pose(reached.hip_mm),
         knee_mm=_by_pose(reached.knee_mm),
         ankle_mm=_by_pose(reached.ankle_mm),
@@ -83,6 +117,18 @@ def solve(shot: Shot) -> Plan:
         gap_mm=reached.gap_mm.T,
         band=band,
     )
+
+
+def _in_order(footings: list[Footing]) -> Footing:
+    """The footfalls of all groups in order of landing."""
+    if len(footings) == 1:
+        return footings[0]
+    names = [part.name for part in fields(Footing)]
+    rows: dict[str, npt.NDArray[Any]] = {
+        name: np.concatenate([getattr(one, name) for one in footings]) for name in names
+    }
+    order = np.argsort(rows["first"], kind="stable")
+    return Footing(**{name: values[order] for name, values in rows.items()})
 
 
 def _by_pose(places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

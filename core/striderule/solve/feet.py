@@ -82,10 +82,12 @@ def _share(x: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """Feet on their footfalls at some time (...,): state, pitch, and the ankle's stage place (3, ...)."""
+    """Feet on their footfalls at some time (...,): state, pitch and roll on the stage, and the ankle's place (3,
+    ...). Roll: None where the floor is level across."""
 
     state: npt.NDArray[np.int8]
     pitch_rad: Floats
+    roll_rad: Floats | None
     ankle_mm: Floats
 
 
@@ -104,14 +106,27 @@ def standing(steps: Steps, footfalls: Footfalls, feet: FootMeasures, footfall: W
     state = np.full(pitch.shape, int(FootState.PLANTED), dtype=np.int8)
     state[down > 0], state[on_its_heel] = FootState.TOE, FootState.HEEL
     pivot = np.where(on_its_heel, feet.heel_behind, -feet.ball_ahead)  # from the ankle back to what stays, along
-    along, height = turned(pivot, feet.ankle_up, pitch)
-    along = along - pivot
     heading = footfalls.heading_rad
     ankle = footfalls.place_mm.take(footfall, axis=1)
+    if footfalls.level:
+        along, height = turned(pivot, feet.ankle_up, pitch)
+        along = along - pivot
+        roll = None
+    else:
+        # what stays lies on the floor as it slopes; from there the foot stands as its pitch and roll have it
+        floor, roll = footfalls.pitch_rad[footfall], footfalls.roll_rad[footfall]
+        pitch = pitch + floor
+        upright = feet.ankle_up * np.cos(roll)
+        along, height = turned(pivot, upright, pitch)
+        along = along - pivot * np.cos(floor)
+        height = height - pivot * np.sin(floor)
+        aside = -feet.ankle_up * np.sin(roll)
+        ankle[0] -= aside * np.sin(heading)[footfall]
+        ankle[1] += aside * np.cos(heading)[footfall]
     ankle[0] += along * np.cos(heading)[footfall]
     ankle[1] += along * np.sin(heading)[footfall]
     ankle[2] += height
-    return Standing(state, pitch, ankle)
+    return Standing(state, pitch, roll, ankle)
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,16 +140,29 @@ class Soles:
 
 @dataclass(frozen=True, eq=False)
 class FootTurn:
-    """Sines and cosines of feet's heading and pitch (...,): each is needed more than once."""
+    """Sines and cosines of feet's heading and pitch (...,): each is needed more than once. Roll: None where every sole
+    is level across."""
 
     cos_heading: Floats
     sin_heading: Floats
     cos_pitch: Floats
     sin_pitch: Floats
+    cos_roll: Floats | None = None
+    sin_roll: Floats | None = None
 
     @staticmethod
-    def of(heading: Floats, pitch: Floats) -> FootTurn:
-        return FootTurn(np.cos(heading), np.sin(heading), np.cos(pitch), np.sin(pitch))
+    def of(heading: Floats, pitch: Floats, roll: Floats | None = None) -> FootTurn:
+        across = () if roll is None else (np.cos(roll), np.sin(roll))
+        return FootTurn(np.cos(heading), np.sin(heading), np.cos(pitch), np.sin(pitch), *across)
+
+    def upright(self) -> tuple[Floats, Floats, Floats]:
+        """The soles' upright on the stage, three of (...,)."""
+        along, up = -self.sin_pitch, self.cos_pitch
+        x, y = along * self.cos_heading, along * self.sin_heading
+        if self.cos_roll is None or self.sin_roll is None:
+            return x, y, up
+        return (x * self.cos_roll + self.sin_roll * self.sin_heading,
+                y * self.cos_roll - self.sin_roll * self.cos_heading, up * self.cos_roll)  # fmt: skip
 
 
 def soles(feet: FootMeasures, ankle: Floats, turn: FootTurn, toe_pitch: Floats) -> Soles:
@@ -149,6 +177,12 @@ def soles(feet: FootMeasures, ankle: Floats, turn: FootTurn, toe_pitch: Floats) 
         return moved
 
     rise, lean = feet.ankle_up * turn.cos_pitch, feet.ankle_up * turn.sin_pitch
+    if turn.cos_roll is not None and turn.sin_roll is not None:
+        rise, lean = rise * turn.cos_roll, lean * turn.cos_roll
+        aside = feet.ankle_up * turn.sin_roll
+        ankle = ankle.copy()
+        ankle[0] -= aside * turn.sin_heading
+        ankle[1] += aside * turn.cos_heading
 
     def from_ankle(along: Floats) -> Floats:
         return from_point(ankle, along * turn.cos_pitch + lean, along * turn.sin_pitch - rise)

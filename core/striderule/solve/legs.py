@@ -104,7 +104,7 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     if gap.any():
         ends = np.where(gap > 0, knee_mm + of_plane(s * np.sin(shank), s * np.cos(shank)), ankle_mm)
     # the sole's upright, seen in the leg's plane
-    x, y, z = in_body(-turn.sin_pitch * turn.cos_heading, -turn.sin_pitch * turn.sin_heading, turn.cos_pitch)
+    x, y, z = in_body(*turn.upright())
     ankle = -np.arctan2(x, down * z - aside * y) - shank
     return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length, aside, down)
 

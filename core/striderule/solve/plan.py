@@ -44,9 +44,9 @@ class Stop(IntEnum):
 
 @dataclass(frozen=True)
 class Stance:
-    """One footfall: `leg` (index) stands from pose `first` to pose `last` (indices from 0, inclusive, may lie outside
-    the shot). place_mm: the point of the floor under the ankle of the flat foot; heading, slope pitch and roll in
-    degrees."""
+    """One footfall, which ends `step`: `leg` (index) stands from pose `first` to pose `last` (indices from 0,
+    inclusive, may lie outside the shot). place_mm: the point of the floor under the ankle of the flat foot; heading,
+    and the floor's pitch and roll under it, in degrees."""
 
     leg: int
     first: int
@@ -55,18 +55,23 @@ class Stance:
     heading_deg: float
     pitch_deg: float = 0.0
     roll_deg: float = 0.0
+    step: int = 0
 
 
 @dataclass(frozen=True, eq=False)
 class Footing:
     """The shot's footfalls as arrays (F,), in order of landing: leg, first and last pose (from 0, may lie outside the
-    shot), place (F, 3), heading. `Plan.stances` is the same as objects."""
+    shot), place (F, 3), heading, the sole's pitch and roll on the floor, and the step that ends in it (from 1; 0 and
+    less: feet that stand at pose 1). `Plan.stances` is the same as objects."""
 
     leg: Whole
     first: Whole
     last: Whole
     place_mm: Floats
     heading_deg: Floats
+    pitch_deg: Floats
+    roll_deg: Floats
+    step: Whole
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,20 +104,23 @@ class Plan:
     first_frame: Whole  # (P,) film frames, from 1
     last_frame: Whole  # (P,)
     step: Whole  # (P,) step number from 1; the last contact belongs to the last step
-    keys: tuple[str, ...]  # (P,) contact | down | passing | up | in-between
+    keys: tuple[str, ...]  # (P,) of timing.KEYS: contact | down | passing | up | toe roll | in-between | ...
     swing_leg: Whole  # (P,) leg that swings in the pose's step
     # trunk
     body_mm: Floats  # (P, 3) the body's centre
     body_deg: Floats  # (P, 3) yaw, pitch, roll
     body_axes: Floats  # (P, 3, 3) columns = body axes on the stage
+    heading_deg: Floats  # (P,) of the track under the body, + to the left
     reference_mm: Floats  # (P, 3)
     hip_line_mm: Floats  # (P,) height of the hip line over the floor
+    floor_mm: Floats  # (P,) height of the floor that the hip line is measured from
     chest_counter_turn: Floats  # (P,) chest turned against the pelvis, as a share of its turn
     # feet
     state: npt.NDArray[np.int8]  # (P, L) FootState
     footing: Footing
     foot_heading_deg: Floats  # (P, L)
     foot_pitch_deg: Floats  # (P, L) + toe higher than heel
+    foot_roll_deg: Floats  # (P, L) + left edge higher
     hip_mm: Floats  # (P, L, 3)
     knee_mm: Floats  # (P, L, 3)
     ankle_mm: Floats  # (P, L, 3)  where the leg really ends
@@ -146,21 +154,23 @@ class Plan:
         """Every footfall that touches at least one pose, in order of landing."""
         f = self.footing
         rows = zip(
-            f.leg.tolist(), f.first.tolist(), f.last.tolist(), f.place_mm.tolist(), f.heading_deg.tolist(), strict=True
-        )
-        return tuple(Stance(leg, first, last, (x, y, z), turn) for leg, first, last, (x, y, z), turn in rows)
+            f.leg.tolist(), f.first.tolist(), f.last.tolist(), f.place_mm.tolist(), f.heading_deg.tolist(),
+            f.pitch_deg.tolist(), f.roll_deg.tolist(), f.step.tolist(), strict=True,
+        )  # fmt: skip
+        return tuple(Stance(leg, first, last, (x, y, z), *rest) for leg, first, last, (x, y, z), *rest in rows)
 
     @cached_property
     def chest_deg(self) -> Floats:
         """(P, 3) the chest's own yaw, pitch, roll on the stage: it turns against the pelvis, leans with it, stays
         level."""
-        turned = -self.chest_counter_turn * self.body_deg[:, 0]
+        turned = self.heading_deg - self.chest_counter_turn * (self.body_deg[:, 0] - self.heading_deg)
         return np.stack((turned, self.body_deg[:, 1], np.zeros(self.poses)), axis=-1)
 
     @cached_property
     def head_deg(self) -> Floats:
         """(P, 3) the head's own yaw, pitch, roll on the stage: it looks ahead, level."""
-        return np.zeros((self.poses, 3))
+        level = np.zeros(self.poses)
+        return np.stack((self.heading_deg, level, level), axis=-1)
 
     @cached_property
     def chest_axes(self) -> Floats:
@@ -199,12 +209,13 @@ class Plan:
     @cached_property
     def foot_axes(self) -> Floats:
         """(P, L, 3, 3) columns = foot axes: along the sole, to its left, up from it."""
-        return foot_axes(np.radians(self.foot_heading_deg), np.radians(self.foot_pitch_deg))
+        return foot_axes(*np.radians((self.foot_heading_deg, self.foot_pitch_deg, self.foot_roll_deg)))
 
     @cached_property
     def toe_axes(self) -> Floats:
         """(P, L, 3, 3) columns = toe axes: the foot's, bent up at the ball."""
-        return foot_axes(np.radians(self.foot_heading_deg), np.radians(self.foot_pitch_deg + self.toe_deg))
+        pitch = self.foot_pitch_deg + self.toe_deg
+        return foot_axes(*np.radians((self.foot_heading_deg, pitch, self.foot_roll_deg)))
 
     @cached_property
     def thigh_axes(self) -> Floats:

@@ -27,9 +27,10 @@ def trunk_axes(yaw: Floats, pitch: Floats, roll: Floats) -> Floats:
     return axes
 
 
-def foot_axes(heading: Floats, pitch: Floats) -> Floats:
-    """Rz(heading) Ry(-pitch): foot pitch + toe higher than heel, so minus about +Y. Shapes (...,) -> (..., 3, 3)."""
-    return trunk_axes(heading, -pitch, np.zeros_like(pitch))
+def foot_axes(heading: Floats, pitch: Floats, roll: Floats) -> Floats:
+    """Rz(heading) Ry(-pitch) Rx(roll): foot pitch + toe higher than heel, so minus about +Y; roll + left edge higher.
+    Shapes (...,) -> (..., 3, 3)."""
+    return trunk_axes(heading, -pitch, roll)
 
 
 def on_axes(axes: Floats, point: Floats) -> Floats:

@@ -8,8 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from .curves import cubic_pieces, on_pieces, smooth_share, travel, travel_through
-from .feet import ROLL_POWER, FootMeasures, lowest_of_sole, on_ball, on_heel, standing
+from .feet import ROLL_POWER, FootMeasures, lowest_of_sole, on_ball, on_heel, standing, turned
 from .footfalls import Footfalls
+from .ground import Ground
 from .timing import Steps
 
 Floats = npt.NDArray[np.float64]
@@ -40,10 +41,13 @@ class Swinging:
     ankle_mm: Floats
     heading_rad: Floats
     pitch_rad: Floats
+    roll_rad: Floats | None
     toe_rad: Floats
 
 
-def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole, pose: Floats) -> Swinging:
+def swinging(
+    steps: Steps, footfalls: Footfalls, feet: FootMeasures, ground: Ground, swing: Whole, pose: Floats
+) -> Swinging:
     """Feet in the air. swing (A,), not empty: the step of each; pose (A,): when, between its lift-off and landing.
 
     Along: the smoothest travel that carries on with the roll's speed, is level with the standing ankle at the passing
@@ -66,22 +70,74 @@ def swinging(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whol
         bow = _bow(steps, footfalls, feet, first, path, which, s, along, across)
         if bow is not None:
             across = across + bow
-    lowest = lowest_of_sole(feet.of(steps.leg[swing]), up, pitch, pitch + toe)
-    floor = footfalls.place_mm[2, swing]
+    own = feet.of(steps.leg[swing])
+    smooth = smooth_share(s)
+    roll = None
+    if not footfalls.level:
+        # the floor's slope goes over from print to print while the foot turns on its own
+        left = swing - steps.legs
+        pitch = pitch + _between(footfalls.pitch_rad, left, swing, smooth)
+        roll = _between(footfalls.roll_rad, left, swing, smooth)
+    ankle = path.start_mm.take(which, axis=1)
+    cos, sin = path.cos[which], path.sin[which]
+    ankle[0] += along * cos - across * sin
+    ankle[1] += along * sin + across * cos
+    free = _over_floor(footfalls, own, ground, path, which, steps.legs, swing, along, across, up, pitch, toe)
     inside = (s >= ENDS) & (s <= 1.0 - ENDS)
-    short = np.where(inside, steps.clearance_mm[swing] + floor - lowest, 0.0)
+    drag = steps.drag[swing]
+    dragging = drag > 0
+    short = np.where(inside & ~(s < drag), steps.clearance_mm[swing] - free, 0.0)
     if (short > 0).any():
         # the whole middle of the swing is raised by what its lowest pose lacks, so that it keeps its one top
         raised = np.zeros(len(first))
         np.maximum.at(raised, which, short)
         more = raised[which] * _ease(np.minimum(np.minimum(s, 1.0 - s) / ENDS, 1.0))
-        up, lowest = up + more, lowest + more
-    ankle = path.start_mm.take(which, axis=1)
-    cos, sin = path.cos[which], path.sin[which]
-    ankle[0] += along * cos - across * sin
-    ankle[1] += along * sin + across * cos
-    ankle[2] = up + np.maximum(floor - lowest, 0.0)
-    return Swinging(ankle, heading, pitch, toe)
+        up, free = up + more, free + more
+    if dragging.any():  # the toe trails on the floor, then leaves it softly
+        left_floor = _ease(np.maximum(np.minimum((s - drag) / np.maximum(0.5 * (1.0 - drag), 1e-9), 1.0), 0.0))
+        up = np.where(dragging, up - (1.0 - left_floor) * np.maximum(free, 0.0), up)
+        free = np.where(dragging, np.minimum(free, 0.0) + left_floor * np.maximum(free, 0.0), free)
+    ankle[2] = up + np.maximum(-free, 0.0)
+    return Swinging(ankle, heading, pitch, roll, toe)
+
+
+def _between(values: Floats, start: Whole, end: Whole, share: Floats) -> Floats:
+    return values[start] + (values[end] - values[start]) * share
+
+
+def _over_floor(
+    footfalls: Footfalls,
+    own: FootMeasures,
+    ground: Ground,
+    path: _Paths,
+    which: Whole,
+    legs: int,
+    swing: Whole,
+    along: Floats,
+    across: Floats,
+    up: Floats,
+    pitch: Floats,
+    toe: Floats,
+) -> Floats:
+    """How far the lowest of heel, ball and toe (A,) is over the floor under it."""
+    if ground.flat:
+        return lowest_of_sole(own, up, pitch, pitch + toe) - footfalls.place_mm[2, swing]
+    left = swing - legs
+    # how far along the track the ankle is: by its share of the way from print to print
+    share = along / np.where(np.abs(path.ahead[which]) > 1e-6, path.ahead[which], 1.0)
+    here = _between(footfalls.progress_mm, left, swing, share) + path.start_along[which] * (1.0 - share)
+    here = here + path.end_along[which] * share
+    aside = path.start_aside[which] + across
+    under = up - own.ankle_up * np.cos(pitch)
+    back = here + own.ankle_up * np.sin(pitch)
+    ball_at, ball = back + own.ball_ahead * np.cos(pitch), under + own.ball_ahead * np.sin(pitch)
+    points = (
+        (back - own.heel_behind * np.cos(pitch), under - own.heel_behind * np.sin(pitch)),
+        (ball_at, ball),
+        (ball_at + own.toe * np.cos(pitch + toe), ball + own.toe * np.sin(pitch + toe)),
+    )
+    over = [height - ground.height(at, aside) for at, height in points]
+    return np.minimum(np.minimum(over[0], over[1]), over[2])
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,6 +161,10 @@ class _Paths:
     start_pitch: Floats
     start_pitch_slope: Floats
     end_pitch: Floats
+    ahead: Floats
+    start_along: Floats
+    end_along: Floats
+    start_aside: Floats
 
 
 def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole) -> _Paths:
@@ -118,18 +178,26 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     start_along, start_up = on_ball(own, -heel_off)
     speed_along = -start_up * roll_speed
     speed_up = (start_along - own.ball_ahead) * roll_speed
-    strike = steps.strike_rad[landing]
+    strike = np.where(steps.flat_after[landing] > 0, steps.strike_rad[landing], 0.0)
     end_along, end_up = on_heel(own, strike)
+    if footfalls.level:
 
-    def on_floor(footfall: Whole, along: Floats) -> Floats:
-        heading = footfalls.heading_rad[footfall]
-        place = footfalls.place_mm.take(footfall, axis=1)
-        place[0] += along * np.cos(heading)
-        place[1] += along * np.sin(heading)
-        return place
+        def on_floor(footfall: Whole, along: Floats) -> Floats:
+            heading = footfalls.heading_rad[footfall]
+            place = footfalls.place_mm.take(footfall, axis=1)
+            place[0] += along * np.cos(heading)
+            place[1] += along * np.sin(heading)
+            return place
 
-    start, end = on_floor(left, start_along), on_floor(landing, end_along)
-    start[2] += start_up
+        start, end = on_floor(left, start_along), on_floor(landing, end_along)
+        start[2] += start_up
+        floor_from, floor_to = footfalls.place_mm[2, left], footfalls.place_mm[2, landing]
+    else:
+        start = standing(steps, footfalls, own, left, off).ankle_mm
+        end = standing(steps, footfalls, own, landing, steps.land[landing].astype(float)).ankle_mm
+        slope = footfalls.pitch_rad[left]
+        speed_along, speed_up = turned(speed_along, speed_up, slope)
+        floor_from, floor_to = start[2] - start_up, end[2] - end_up
     travel_heading = footfalls.travel_rad[swing]
     cos, sin = np.cos(travel_heading), np.sin(travel_heading)
     ahead = (end[0] - start[0]) * cos + (end[1] - start[1]) * sin
@@ -139,6 +207,10 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     if legs == 2:
         other = standing(steps, footfalls, feet.of(steps.leg[swing - 1]), swing - 1, passing).ankle_mm
         at_via = (other[0] - start[0]) * cos + (other[1] - start[1]) * sin
+        # a foot that steps beside the other, or turns on the spot, has nothing to pass: it is half way then
+        if not steps.even or not footfalls.straight:
+            inside = (at_via > 0.2 * ahead) & (at_via < 0.8 * ahead)
+            at_via = np.asarray(np.where(inside, at_via, 0.5 * ahead), dtype=np.float64)
     else:
         at_via = 0.5 * ahead
     relative = footfalls.heading_rad[left] - travel_heading
@@ -147,9 +219,9 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     # its leg would have to reach ahead of the hips
     spare = np.maximum(np.minimum((EARLY_PASSING - via) / 0.06, 1.0), 0.0)
     end_speed = np.where(steps.heavy[swing], 0.9, 0.05 + 0.25 * spare) * late_speed
-    floor_up = footfalls.place_mm[2, landing]
+    floor_up = floor_to
     top_at = steps.lift_top[swing]
-    flat_up = floor_up + own.ankle_up
+    flat_up = np.maximum(floor_from, floor_to) + own.ankle_up
     asked = flat_up + steps.lift_mm[swing]
     # A roll of few poses in a long step throws the foot faster than its swing can use; what it cannot use is lost, of
     # all its speeds alike, so that the toe tip still starts from rest.
@@ -186,6 +258,12 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
         -heel_off,
         turn_speed,
         strike,
+        ahead,
+        start_along,
+        end_along,
+        (start[1] - footfalls.place_mm[1, left]) * cos
+        - (start[0] - footfalls.place_mm[0, left]) * sin
+        + footfalls.aside_mm[left],
     )
 
 

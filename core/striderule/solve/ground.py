@@ -1,0 +1,77 @@
+"""The floor as a function of how far along the track, and of how far to its left: heights and slopes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.floor import Floor
+
+Floats = npt.NDArray[np.float64]
+
+EDGE_MM = 1e-6
+"""An edge is a rise over so short a way."""
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Straight pieces (K,) of height over progress, and the slope across. flat: 0 everywhere."""
+
+    at_mm: Floats
+    height_mm: Floats
+    before: float
+    behind: float
+    across: float
+    flat: bool
+
+    def height(self, progress_mm: Floats, aside_mm: Floats | float = 0.0) -> Floats:
+        """Height (...,) of the floor; aside + to the left of the track."""
+        level = np.interp(progress_mm, self.at_mm, self.height_mm)
+        level = level + self.before * np.minimum(progress_mm - self.at_mm[0], 0.0)
+        return level + self.behind * np.maximum(progress_mm - self.at_mm[-1], 0.0) + self.across * aside_mm
+
+    def grade(self, back_mm: Floats, front_mm: Floats) -> Floats:
+        """Rise a mm (...,) of a sole that lies from back to front; 0 where it lies over an edge."""
+        rise = (self.height(front_mm) - self.height(back_mm)) / np.maximum(front_mm - back_mm, 1e-9)
+        return np.where(self.edge_between(back_mm, front_mm), 0.0, rise)
+
+    def edge_between(self, back_mm: Floats, front_mm: Floats) -> npt.NDArray[np.bool_]:
+        """True (...,) where an edge, up or down, lies under that stretch."""
+        edges = self.at_mm[1:][(self.at_mm[1:] - self.at_mm[:-1]) <= 2 * EDGE_MM]
+        return np.searchsorted(edges, front_mm) > np.searchsorted(edges, back_mm)
+
+
+def ground_of(floor: Floor) -> Ground:
+    """The ground of a floor; what it is made of adds up."""
+    if floor.flat:
+        return Ground(np.zeros(1), np.zeros(1), 0.0, 0.0, 0.0, flat=True)
+    slope = math.tan(math.radians(floor.slope_deg))
+    parts: list[tuple[Floats, Floats]] = []
+    if floor.heights_mm:
+        at, height = np.array(floor.heights_mm, dtype=float).T
+        # two places at one distance are an edge
+        at = at + EDGE_MM * np.concatenate(([0.0], np.cumsum(np.diff(at) == 0)))
+        parts.append((at, height))
+    if floor.stairs:
+        s = floor.stairs
+        edges = s.first_edge_mm + s.tread_mm * np.arange(s.count, dtype=np.float64)
+        parts.append(_edges(edges, np.full(s.count, s.riser_mm)))
+    if floor.plank:
+        p = floor.plank
+        parts.append(_edges(np.array((p.from_mm, p.to_mm)), np.array((p.height_mm, -p.height_mm))))
+    if floor.kerb:
+        parts.append(_edges(np.array((floor.kerb.at_mm,)), np.array((floor.kerb.height_mm,))))
+    at = np.unique(np.concatenate([np.zeros(1), *(one for one, _ in parts)]))
+    height = slope * at
+    for places, heights in parts:
+        height = height + np.interp(at, places, heights)
+    return Ground(at, height, slope, slope, math.tan(math.radians(floor.side_slope_deg)), flat=False)
+
+
+def _edges(at: Floats, rise: Floats) -> tuple[Floats, Floats]:
+    places = np.stack((at - 0.5 * EDGE_MM, at + 0.5 * EDGE_MM), axis=1).ravel()
+    after = np.cumsum(rise)
+    return places, np.stack((after - rise, after), axis=1).ravel()
