@@ -14,13 +14,14 @@ from striderule.model.puppet import Body, Leg, Limits, Puppet, Shape
 from striderule.model.shot import Overlay, Shot
 from striderule.model.shotfile import parse_shot
 from striderule.model.stage import Stage
+from striderule.model.variant import Variant
 from striderule.model.view import CameraSetup
 from striderule.model.walk import Hips, Walk
 
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
 SHOT = (DATA / "shot.toml").read_text(encoding="utf-8")
-CLASSES = (Limits, Leg, Shape, Body, Puppet, Hips, Walk, Stage, CameraSetup, Overlay, Shot)
+CLASSES = (Limits, Leg, Shape, Body, Puppet, Hips, Walk, Stage, CameraSetup, Overlay, Variant, Shot)
 
 
 def a_shot() -> Shot:
@@ -126,6 +127,9 @@ def test_every_value_of_the_model_says_what_it_is_in_one_line(cls: type) -> None
             "stage",
             "cameras",
             "overlay",
+            "variants",
+            "values",
+            "opened",
         }
         if spec:
             assert spec.doc
