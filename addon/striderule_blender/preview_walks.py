@@ -96,11 +96,15 @@ def _held(walk: Plan, poses: range, block_through: bool) -> tuple[tuple[int, ...
 
 def fitted(view: View) -> View:
     """The same view in other pixels: the largest picture of its shape that SIZE holds, with even sides for video.
-    Lens distortion, which Blender does not render, is left out.
+    Lens distortion, which Blender does not render, is left out."""
+    return scaled(view, min(SIZE[0] / view.width, SIZE[1] / view.height))
+
+
+def scaled(view: View, share: float) -> View:
+    """The same view in a picture of another size with even sides, without lens distortion.
 
     Pixels are centred on whole numbers, so a scale s takes c to (c + 0.5) s - 0.5.
     """
-    share = min(SIZE[0] / view.width, SIZE[1] / view.height)
     width, height = (max(2, 2 * round(one * share / 2)) for one in (view.width, view.height))
     x, y = width / view.width, height / view.height
     return replace(

@@ -37,12 +37,14 @@ carry_floor = marks.carry_floor
 
 @dataclass(frozen=True)
 class SceneSettings:
-    """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is."""
+    """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
+    floor_for: other walks that floor and ruler have to hold as well."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
     ruler: bool = True
     text: str = ""
+    floor_for: tuple[Plan, ...] = ()
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -54,7 +56,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     scene.render.fps, scene.render.fps_base = bridge.fps_of_rate(plan.shot.rate)
     scene.frame_start, scene.frame_end = 1, plan.frames
     puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
-    marks.build(owned, plan, settings.ruler)
+    marks.build(owned, plan, settings.ruler, settings.floor_for)
     cameras.build(owned, plan, views)
     if settings.text:
         text = owned.get("texts", TEXT)
