@@ -160,6 +160,8 @@ def test_side_by_side_shows_every_other_walk_in_a_lane_at_its_own_moment(several
             lanes[name] = at[1]
     assert 0 < lanes["quick"] < lanes["late"]
     assert lanes["late"] == pytest.approx(2 * lanes["quick"], rel=1e-5)
+    floor = next(thing for thing in scene.things(stage) if scene.is_floor(thing))
+    assert max(corner[1] for corner in floor.bound_box) * 1000 > lanes["late"] + 100
     written = {thing.data.body for thing in scene.things(stage) if thing.type == "FONT"}
     assert written == {"Heron", "quick", "Late"}
     several.side_by_side = False

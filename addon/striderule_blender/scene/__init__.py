@@ -60,7 +60,8 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     scene.render.fps, scene.render.fps_base = bridge.fps_of_rate(plan.shot.rate)
     scene.frame_start, scene.frame_end = 1, max(plan.frames, *beside.frames_of(settings.beside, plan), 1)
     puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
-    marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)))
+    marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)),
+                beside.reach_mm(settings.beside))  # fmt: skip
     beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
     if settings.text:

@@ -42,7 +42,7 @@ def build(owned: OwnedSet, plan: Plan, walks: Sequence[Beside]) -> None:
     """Write every walk but the one on show, `plan`, from near to far to the puppet's left, and all their names."""
     if not walks:
         return
-    lane, size = _lane_mm(walks), 6 * marks.size_mm(plan)
+    lane, size = _lane_mm(walks), 20 * marks.size_mm(plan)
     others = 0
     for one in walks:
         aside = 0.0
@@ -65,14 +65,19 @@ def frames_of(walks: Sequence[Beside], shown: Plan) -> list[int]:
     return [math.ceil(one.plan.frames * shown.shot.rate / one.plan.shot.rate) for one in walks]
 
 
+def reach_mm(walks: Sequence[Beside]) -> float:
+    """How far to the left of the walk on show the last one stands; 0 for none."""
+    return _lane_mm(walks) * (len(walks) - 1) if walks else 0.0
+
+
 def _lane_mm(walks: Sequence[Beside]) -> float:
-    """From one walk's track to the next: the widest puppet and a third more."""
+    """From one walk's track to the next: nearly twice the widest puppet, so that they can be told apart from ahead."""
     sides = []
     for one in walks:
         for solid in solids_of(one.plan):
             across = solid.centres_mm[..., 1] - one.plan.shot.stage.start_mm[1]
             sides.append(float((np.abs(across) + solid.radii_mm).max()))
-    return 2 * 1.33 * max(sides)
+    return 3.6 * max(sides)
 
 
 def _name(owned: OwnedSet, one: Beside, aside: float, size: float) -> None:
