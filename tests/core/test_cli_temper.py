@@ -94,7 +94,7 @@ def test_temper_refuses_a_walk_that_a_variant_of_it_does_not_go_with(capsys, bar
     assert code == 2
     assert "variant.late.walk.passing_pose: expected a pose from 1 to 3" in err
     assert not out.exists()
-    assert run(capsys, "temper", bare, "--as", "burdened", "--out", out)[0] == 0
+    assert run(capsys, "temper", bare, "--as", "proud", "--out", out)[0] == 0
     assert load_shot(out).variants == load_shot(bare).variants
 
 
