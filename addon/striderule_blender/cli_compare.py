@@ -40,6 +40,8 @@ def compare(chosen: argparse.Namespace, console: Console) -> int:
     if not chosen.replace:
         refuse_other_comparison(out, walks)
     make_folder(out)
+    if is_comparison_of(out, walks):
+        _remove_film(out / FILM)  # it shows the walks as they were
     drawing = compare_chart(walks, _title(walks, shots))
     write_text(out / TABLE, compare_csv(walks))
     write_text(out / CHART, document(drawing))
@@ -63,15 +65,29 @@ def refuse_other_comparison(out: Path, walks: Sequence[Compared]) -> None:
     """Raise OutputError where a file of ours would overwrite another one's: anything but a comparison of walks of the
     same names, which is brought up to date."""
     there = [out / name for name in (TABLE, CHART, PICTURE, FILM) if (out / name).exists()]
-    if not there:
-        return
-    head: list[str] = []
-    if (out / TABLE).is_file():
-        with (out / TABLE).open(encoding="utf-8", errors="replace", newline="") as file:
-            head = next(csv.reader([file.readline(10_000)]), [])
-    if tuple(head) != csv_head(walks):
+    if there and not is_comparison_of(out, walks):
         raise OutputError(f"{there[0]}: is there already and is no comparison of these walks. "
                           "Choose another folder, or replace it (--replace).")  # fmt: skip
+
+
+def is_comparison_of(out: Path, walks: Sequence[Compared]) -> bool:
+    """True where the folder's table is one of walks of these names."""
+    if not (out / TABLE).is_file():
+        return False
+    try:
+        with (out / TABLE).open(encoding="utf-8", errors="replace", newline="") as file:
+            return tuple(next(csv.reader([file.readline(10_000)]), [])) == csv_head(walks)
+    except (OSError, csv.Error):
+        return False
+
+
+def _remove_film(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"{path}: cannot be removed ({error.strerror}). Check that no program holds it open."
+        ) from error
 
 
 def _shots(paths: Sequence[Path]) -> Iterator[tuple[str, str, Shot]]:

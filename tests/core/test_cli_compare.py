@@ -74,10 +74,12 @@ def test_compare_again_brings_its_own_files_up_to_date_and_refuses_others(capsys
     out, path = tmp_path / "out", shots / "lamplighter.toml"
     run(capsys, "compare", path, "--out", out, "--no-preview")
     before = (out / "compare.csv").read_bytes()
+    (out / "compare.mp4").write_bytes(b"a film of the walks as they are now")
     path.write_text(path.read_text(encoding="utf-8").replace("steps = 6", "steps = 4"), encoding="utf-8")
     assert run(capsys, "compare", path, "--out", out, "--no-preview")[0] == 0
     after = (out / "compare.csv").read_bytes()
     assert after != before
+    assert not (out / "compare.mp4").exists(), "no film tells of what has changed since"
     other = ("compare", path, shots / "heron.toml", "--out", out, "--no-preview")
     code, _, err = run(capsys, *other)
     assert code == 3
