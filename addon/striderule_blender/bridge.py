@@ -143,7 +143,8 @@ def fill_properties(group: Any, model: Any, shown: Any) -> None:
         if spec.optional:
             setattr(group, f"use_{key}", value is not None)
             value = getattr(shown, key) if value is None else value
-        setattr(group, key, value)
+        if value is not None:  # what another value says in its stead has none of its own
+            setattr(group, key, value)
 
 
 def model_from_properties(group: Any, base: Model) -> Model:

@@ -1,6 +1,6 @@
-"""The command line: `striderule check`, `prepare`, `temper`, `size`, `range`, `starters`.
+"""The command line: `striderule check`, `prepare`, `compare`, `temper`, `size`, `range`, `starters`.
 
-Blender is imported only by the part of `prepare` that writes the scene and the previews.
+Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
 
 from __future__ import annotations
@@ -64,6 +64,7 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(metavar="COMMAND", required=True)
     _add_check(commands)
     _add_prepare(commands)
+    _add_compare(commands)
     _add_temper(commands)
     _add_size(commands)
     _add_range(commands)
@@ -84,7 +85,12 @@ def _add_command(commands: argparse._SubParsersAction, name: str, purpose: str) 
 
 def _add_shot(command: argparse.ArgumentParser) -> None:
     command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file, such as seeds/heron.toml")
+    _add_variant(command)
     command.add_argument("--json", type=_path, metavar="FILE", help="also write findings and counts to this file")
+
+
+def _add_variant(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--variant", metavar="NAME", help="this variant of the shot instead of its main walk")
 
 
 def _add_check(commands: argparse._SubParsersAction) -> None:
@@ -137,6 +143,26 @@ def _prepare(chosen: argparse.Namespace, console: Console) -> int:
     return prepare(chosen, console)
 
 
+def _add_compare(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "compare", "put walks side by side: what differs, a chart over time, one film")
+    command.add_argument("shots", type=_path, nargs="+", metavar="SHOT",
+                         help="shot files, their main walks; one alone: its main walk and its variants")  # fmt: skip
+    command.add_argument("--out", type=_path, required=True, metavar="DIR",
+                         help="folder for compare.csv, .svg, .png and .mp4; made if missing")  # fmt: skip
+    command.add_argument("--view", default="side-on", metavar="NAME",
+                         help=f"the film's one camera, out of {', '.join(BUILT_IN_VIEWS)}, or the first shot's own; "
+                              "default: side-on")  # fmt: skip
+    command.add_argument("--no-preview", action="store_true", help="no film, which needs Blender")
+    command.add_argument("--replace", action="store_true", help="overwrite what is no comparison of these walks")
+    command.set_defaults(run=_compare)
+
+
+def _compare(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_compare import compare
+
+    return compare(chosen, console)
+
+
 def _add_temper(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "temper", "give a walk a temperament: it fills what you left open")
     command.add_argument("shot", type=_path, nargs="?", metavar="SHOT", help="the shot file")
@@ -162,6 +188,7 @@ def _temper(chosen: argparse.Namespace, console: Console) -> int:
 def _add_size(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "size", "say how long steps should take for a character of some size")
     command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
+    _add_variant(command)
     command.add_argument("--hip", required=True, metavar="1.2m",
                          help="height that the character's hips should seem to have, with mm, cm or m")  # fmt: skip
     command.set_defaults(run=_size)

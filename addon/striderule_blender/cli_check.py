@@ -12,16 +12,16 @@ from striderule.check import Finding, findings_of, in_order, is_impossible
 from striderule.errors import OutputError
 from striderule.export.files import write_json
 from striderule.export.findings_json import findings_content, findings_lines, summary_line
-from striderule.model.shotfile import load_shot
 from striderule.model.view import View
 from striderule.solve import Plan, solve
 
 from .cli_console import Console
+from .cli_shot import chosen_shot
 
 
 def check(chosen: argparse.Namespace, console: Console) -> int:
     """Exit code 1 where the walk is impossible, else 0. Raises StrideruleError."""
-    plan = solve(load_shot(chosen.shot))
+    plan = solve(chosen_shot(chosen))
     refuse_other_file(chosen.json)
     findings = all_findings(plan, [view_named(plan, name) for name in plan.shot.overlay.views])
     for line in findings_lines(findings):

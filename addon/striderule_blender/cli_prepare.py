@@ -23,12 +23,12 @@ from striderule.export.overlay_options import OverlayOptions, overlay_options
 from striderule.export.overlays import Each, write_overlays
 from striderule.export.poses_csv import write_poses_csv
 from striderule.export.views_json import write_views_json
-from striderule.model.shotfile import load_shot
 from striderule.model.view import View
 from striderule.solve import Plan, solve
 
 from .cli_check import all_findings, refuse_other_file, write_report
 from .cli_console import Console, chatter_silenced
+from .cli_shot import chosen_shot
 
 PREVIEW_VIEWS = ("side-on", "three-quarter-front")
 _MOST_THREADS = 8
@@ -85,7 +85,7 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
 
 def order_of(chosen: argparse.Namespace) -> Order:
     """Load the shot and check every option. Raises FileError, ModelError, MissingExtraError; writes nothing."""
-    shot = load_shot(chosen.shot)
+    shot = chosen_shot(chosen)
     plan = solve(shot)
     views = views_of(plan)
     options = overlay_options(shot, layers=chosen.layers, poses=chosen.poses, per_pose=chosen.per_pose,
@@ -94,7 +94,8 @@ def order_of(chosen: argparse.Namespace) -> Order:
     shown = _chosen_views(views, chosen.views, shot.overlay.views, "--views")
     previewed = _chosen_views(views, chosen.preview_views, PREVIEW_VIEWS, "--preview-views")
     whole = chosen.poses is None
-    blend = f"{chosen.shot.stem}.blend" if whole and not chosen.no_blend else ""
+    stem = chosen.shot.stem if chosen.variant is None else f"{chosen.shot.stem}_{chosen.variant}"
+    blend = f"{stem}.blend" if whole and not chosen.no_blend else ""
     kinds: list[tuple[bool, bool]] = []
     if whole and not chosen.no_preview:
         kinds = [(False, False)]

@@ -7,9 +7,9 @@ import re
 
 from striderule.adjust.size import Pace, sized
 from striderule.errors import ModelError
-from striderule.model.shotfile import load_shot
 
 from .cli_console import Console
+from .cli_shot import chosen_shot
 
 _METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0}
 LEAST_M, MOST_M = 0.001, 100.0
@@ -18,7 +18,7 @@ LEAST_M, MOST_M = 0.001, 100.0
 def size(chosen: argparse.Namespace, console: Console) -> int:
     """Always 0: a run is a warning, not a mistake. Raises StrideruleError."""
     hip_m = metres(chosen.hip)
-    shot = load_shot(chosen.shot)
+    shot = chosen_shot(chosen)
     found = sized(shot, hip_m)
     held = "on ones" if shot.frames_per_pose == 1 else f"{shot.frames_per_pose} frames a pose"
     console.finding(f"hips at {hip_m:g} m, on the puppet at {found.puppet_hip_mm:.1f} mm: "

@@ -52,6 +52,8 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     values = temperament_values(shot, temperament, typed)
     opened = opened_by(shot, values, typed)
     new = tempered(shot, temperament, typed)
+    for one in new.variants:
+        new.with_variant(one.name)  # refuses one that no longer goes with the walk, before anything is written
     if chosen.out:
         edits: dict[str, Value | None] = {**values, **dict.fromkeys(sorted(opened))}
         write_tempered(chosen.shot, chosen.out, text, new, edits, temperament.name, chosen.replace)

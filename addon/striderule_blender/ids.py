@@ -18,12 +18,16 @@ class Operator(StrEnum):
     APPLY_TEXT = "striderule.apply_text"
     REBUILD = "striderule.rebuild"
     REMOVE = "striderule.remove"
+    DUPLICATE_VARIANT = "striderule.duplicate_variant"
+    SHOW_VARIANT = "striderule.show_variant"
+    REMOVE_VARIANT = "striderule.remove_variant"
     USE_VIEW = "striderule.use_view"
     EXPORT = "striderule.export"
 
 
 class Panel(StrEnum):
     SHOT = "STRIDERULE_PT_shot"
+    VARIANTS = "STRIDERULE_PT_variants"
     WALK = "STRIDERULE_PT_walk"
     HIPS = "STRIDERULE_PT_hips"
     FEET = "STRIDERULE_PT_feet"

@@ -13,6 +13,7 @@ from typing import Any
 import bpy
 from bpy.app.handlers import persistent
 
+from striderule.adjust.variants import with_edited
 from striderule.camera.framing import framing_findings
 from striderule.camera.placing import views_of
 from striderule.check import findings_of, in_order
@@ -45,10 +46,15 @@ def _parsed(text: str) -> Shot:
     return parse_shot(text, scene.TEXT)
 
 
-@lru_cache(maxsize=4)
-def _solved(identity: str, text: str) -> tuple[Plan, tuple[View, ...]]:
-    plan = solve(_parsed(text))
+@lru_cache(maxsize=8)
+def _solved(text: str, variant: str) -> tuple[Plan, tuple[View, ...]]:
+    plan = solve(shown_of(_parsed(text), variant))
     return plan, views_of(plan)
+
+
+def shown_of(shot: Shot, variant: str) -> Shot:
+    """The shot as it is on show: a variant of it, or itself ("")."""
+    return shot.with_variant(variant) if variant else shot
 
 
 def shot_of(stage: Any) -> Shot | None:
@@ -58,38 +64,50 @@ def shot_of(stage: Any) -> Shot | None:
 
 
 def plan_of(stage: Any) -> tuple[Plan, tuple[View, ...]] | None:
-    """The plan and the views of the scene's shot, edits that still wait included. Raises StrideruleError."""
+    """The plan and the views of what is on show, edits that still wait included. Raises StrideruleError."""
     flush(stage)
     text = scene.read_text(stage)
-    return _solved(shot_identity(_parsed(text)), text) if text else None
+    return _solved(text, settings_of(stage).variant) if text else None
 
 
 def edited_shot(stage: Any) -> Shot | None:
-    """The scene's shot with the values of the properties. Raises ModelError."""
+    """The scene's shot with the values of the properties, which are those of the variant on show. Raises ModelError."""
     shot, settings = shot_of(stage), settings_of(stage)
-    if shot is None:
-        return None
-    hips = bridge.model_from_properties(settings.hips, shot.walk.hips)
-    walk = bridge.model_from_properties(settings.walk, replace(shot.walk, hips=hips))
+    if shot is None or (settings.variant and settings.variant not in {one.name for one in shot.variants}):
+        return shot
+    base = replace(shown_of(shot, settings.variant), name=shot.name)
+    hips = bridge.model_from_properties(settings.hips, base.walk.hips)
+    walk = bridge.model_from_properties(settings.walk, replace(base.walk, hips=hips))
     chosen = tuple(view.name for view in settings.views if view.export)
-    overlay = replace(bridge.model_from_properties(settings.overlay, shot.overlay), views=chosen)
-    return bridge.model_from_properties(settings.shot, replace(shot, walk=walk, overlay=overlay))
+    overlay = replace(bridge.model_from_properties(settings.overlay, base.overlay), views=chosen)
+    edited = bridge.model_from_properties(settings.shot, replace(base, walk=walk, overlay=overlay))
+    if not settings.variant:
+        return edited
+    main = replace(shot, name=edited.name, overlay=overlay)
+    return with_edited(main, settings.variant, edited, settings.variant_title)
 
 
-def show(stage: Any, shot: Shot) -> Plan:
-    """Make `shot` the scene's: text, set, properties and findings. Raises StrideruleError before anything changes."""
+def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
+    """Make `shot` the scene's: text, set, properties and findings. Raises StrideruleError before anything changes.
+
+    variant: which of its walks to show and to edit, "" = the main one; None = the one on show, if it has it.
+    """
     settings, text = settings_of(stage), dump_shot(shot)
-    identity = shot_identity(shot)
-    plan, views = _solved(identity, text)
+    if variant is None:
+        variant = settings.variant if settings.variant in {one.name for one in shot.variants} else ""
+    plan, views = _solved(text, variant)
     chosen = [view for view in views if view.name in shot.overlay.views]
     findings = in_order([*findings_of(plan), *framing_findings(plan, chosen)])
-    scene.build(stage, plan, views, scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text))
+    beside = _beside(shot, text, variant) if settings.side_by_side and shot.variants else ()
+    look = scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text, beside=beside)
+    scene.build(stage, plan, views, look)
     settings.filling = True
     try:
-        walk = shot.settled_walk
-        bridge.fill_properties(settings.shot, shot, shot)
-        bridge.fill_properties(settings.walk, shot.walk, walk)
-        bridge.fill_properties(settings.hips, shot.walk.hips, walk.hips)
+        seen, walk = plan.shot, plan.shot.settled_walk
+        bridge.fill_properties(settings.shot, replace(seen, name=shot.name), seen)
+        bridge.fill_properties(settings.walk, seen.walk, walk)
+        bridge.fill_properties(settings.hips, seen.walk.hips, walk.hips)
+        _fill_variants(settings, shot, variant)
         bridge.fill_properties(settings.overlay, shot.overlay, shot.overlay)
         if [view.name for view in settings.views] != [view.name for view in views]:
             settings.views.clear()
@@ -103,7 +121,7 @@ def show(stage: Any, shot: Shot) -> Plan:
             row.severity, row.text = finding.severity, finding.text
             row.cure = finding.cures[0].text if finding.cures else ""
             row.frame = int(plan.first_frame[finding.first - 1]) if finding.first else 0
-        settings.refusal, settings.poses = "", plan.poses
+        settings.refusal, settings.poses, settings.frames = "", plan.poses, plan.frames
         settings.built = _state(stage, shot)
     finally:
         settings.filling = False
@@ -112,7 +130,24 @@ def show(stage: Any, shot: Shot) -> Plan:
 
 def _state(stage: Any, shot: Shot) -> str:
     settings = settings_of(stage)
-    return f"{shot_identity(shot)} {settings.ghosts_before} {settings.ghosts_after}"
+    walks = " ".join(f"{one.name}={one.title}={shot_identity(shot.with_variant(one.name))}" for one in shot.variants)
+    look = f"{settings.ghosts_before} {settings.ghosts_after} {settings.side_by_side}"
+    return f"{shot_identity(shot)} {look} {settings.variant} {walks}"
+
+
+def _fill_variants(settings: Any, shot: Shot, variant: str) -> None:
+    settings.variant = variant
+    settings.variant_title = next((one.title for one in shot.variants if one.name == variant), "")
+    settings.variants.clear()
+    for one in shot.variants:
+        row = settings.variants.add()
+        row.name, row.title = one.name, one.title
+
+
+def _beside(shot: Shot, text: str, variant: str) -> tuple[scene.Beside, ...]:
+    """Every walk of the shot, in its order, with what stands for the one on show."""
+    walks = (("", shot.name), *((one.name, one.label) for one in shot.variants))
+    return tuple(scene.Beside(name, title, _solved(text, name)[0], name == variant) for name, title in walks)
 
 
 def flush(stage: Any, force: bool = False) -> bool:
@@ -138,8 +173,9 @@ def flush(stage: Any, force: bool = False) -> bool:
 def forget(stage: Any) -> None:
     """Forget the shot of a scene whose set was removed."""
     settings = settings_of(stage)
-    settings.built = settings.refusal = ""
+    settings.built = settings.refusal = settings.variant = settings.variant_title = ""
     settings.findings.clear()
+    settings.variants.clear()
     settings.views.clear()
 
 

@@ -78,6 +78,27 @@ class STRIDERULE_MT_starters(bpy.types.Menu):
             self.layout.operator(Operator.LOAD_STARTER, text=title).name = name
 
 
+class STRIDERULE_PT_variants(_ShotPanel):
+    bl_idname = ids.Panel.VARIANTS
+    bl_parent_id = ids.Panel.SHOT
+    bl_label = "Variants"
+
+    def draw(self, context):
+        settings, layout = view_model.shown(context.scene).settings, self.layout
+        column = layout.column(align=True)
+        for name, title, active in view_model.variants(settings):
+            row = column.row(align=True)
+            row.operator(Operator.SHOW_VARIANT, text=title, depress=active).name = name
+            if name:
+                row.operator(Operator.REMOVE_VARIANT, text="", icon="X").name = name
+        if settings.variant:
+            layout.prop(settings, "variant_title")
+        layout.operator(Operator.DUPLICATE_VARIANT, icon="DUPLICATE")
+        row = layout.row()
+        row.active = len(settings.variants) > 0
+        row.prop(settings, "side_by_side")
+
+
 class STRIDERULE_PT_walk(_ShotPanel):
     bl_idname = ids.Panel.WALK
     bl_label = "Walk"
@@ -179,6 +200,7 @@ CLASSES = (
     STRIDERULE_MT_starters,
     STRIDERULE_UL_findings,
     STRIDERULE_PT_shot,
+    STRIDERULE_PT_variants,
     STRIDERULE_PT_walk,
     STRIDERULE_PT_hips,
     STRIDERULE_PT_feet,

@@ -14,7 +14,7 @@ from striderule.camera.solids import solids_of
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
-_SPARE = 8  # pixels: outlines, smoothed edges, marks at the joints
+SPARE = 8  # pixels: outlines, smoothed edges, marks at the joints
 
 
 @dataclass(frozen=True)
@@ -54,10 +54,20 @@ def puppet_box(plan: Plan, view: View, pose: int) -> Box:
     pixels, depth = pixels_from_stage(view, points)
     if not np.isfinite(pixels).all() or depth.min() <= 1.0:
         return whole_box(view)
-    low, high = np.floor(pixels.min(0)).astype(int) - _SPARE, np.ceil(pixels.max(0)).astype(int) + 1 + _SPARE
+    low, high = np.floor(pixels.min(0)).astype(int) - SPARE, np.ceil(pixels.max(0)).astype(int) + 1 + SPARE
     left, right = _even(low[0], high[0], view.width)
     top, bottom = _even(low[1], high[1], view.height)
     return Box(left, top, right, bottom)
+
+
+def puppet_rows(plan: Plan, view: View) -> tuple[int, int]:
+    """Rows of the picture, top inclusive and bottom exclusive, between which puppet and marks stay in every pose; the
+    whole picture's where a part is behind the camera."""
+    pixels, depth = pixels_from_stage(view, _corners(plan))
+    if not np.isfinite(pixels).all() or depth.min() <= 1.0:
+        return 0, view.height
+    top, bottom = int(np.floor(pixels[..., 1].min())) - SPARE, int(np.ceil(pixels[..., 1].max())) + 1 + SPARE
+    return min(max(top, 0), view.height - 2), max(min(bottom, view.height), 2)
 
 
 def _even(low: int, high: int, size: int) -> tuple[int, int]:

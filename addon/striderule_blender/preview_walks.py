@@ -37,12 +37,12 @@ class PreviewWalk:
 
 
 def longer(shot: Shot, seconds: float = LEAST_SECONDS) -> Shot:
-    """The shot with as many whole strides more as make it last at least `seconds`."""
-    n, held = shot.walk.poses_per_step, shot.frames_per_pose
+    """The shot with as many whole strides more as make it last at least `seconds`; as it is where strides differ."""
+    n, held, steps = shot.walk.poses_per_step, shot.frames_per_pose, len(shot.laid_out.kind)
     frames = math.ceil(seconds * shot.rate)
-    missing = frames - (shot.walk.steps * n + 1) * held
+    missing = frames - shot.poses * held
     strides = max(0, math.ceil(missing / (2 * n * held)))
-    return replace(shot, walk=replace(shot.walk, steps=shot.walk.steps + 2 * strides))
+    return shot.with_steps(steps + 2 * strides) if shot.repeats and strides else shot
 
 
 def travelling(plan: Plan, views: Sequence[View], block_through: bool = False) -> PreviewWalk:
@@ -58,14 +58,15 @@ def on_the_spot(plan: Plan, views: Sequence[View], block_through: bool = False) 
     """One stride from the middle of a long walk, the camera moving along with the body, repeated until it lasts."""
     shot = plan.shot
     n = shot.walk.poses_per_step
-    stride = solve(replace(shot, walk=replace(shot.walk, steps=2)))
+    stride = solve(shot.with_steps(2))
     move = (stride.reference_mm[2 * n] - stride.reference_mm[0]) / (2 * n)
     seen = _placed_again(stride, views)
     away = max(float(np.linalg.norm(view.translation_mm)) for view in seen)
     # As many strides on either side as a camera sees prints of.
     beside = min(200, math.ceil(2 * away / max(float(np.linalg.norm(2 * n * move)), 1.0)) + 1)
-    first_step = shot.walk.steps - shot.walk.steps % 2 + 2 * beside
-    walk = solve(replace(shot, walk=replace(shot.walk, steps=first_step + 2 + 2 * beside)))
+    steps = len(shot.laid_out.kind)
+    first_step = steps - steps % 2 + 2 * beside
+    walk = solve(shot.with_steps(first_step + 2 + 2 * beside))
     first = first_step * n
     shift = walk.reference_mm[first] - stride.reference_mm[0]
     shift[1:] = 0.0
@@ -96,11 +97,15 @@ def _held(walk: Plan, poses: range, block_through: bool) -> tuple[tuple[int, ...
 
 def fitted(view: View) -> View:
     """The same view in other pixels: the largest picture of its shape that SIZE holds, with even sides for video.
-    Lens distortion, which Blender does not render, is left out.
+    Lens distortion, which Blender does not render, is left out."""
+    return scaled(view, min(SIZE[0] / view.width, SIZE[1] / view.height))
+
+
+def scaled(view: View, share: float) -> View:
+    """The same view in a picture of another size with even sides, without lens distortion.
 
     Pixels are centred on whole numbers, so a scale s takes c to (c + 0.5) s - 0.5.
     """
-    share = min(SIZE[0] / view.width, SIZE[1] / view.height)
     width, height = (max(2, 2 * round(one * share / 2)) for one in (view.width, view.height))
     x, y = width / view.width, height / view.height
     return replace(

@@ -14,13 +14,13 @@ import numpy as np
 import numpy.typing as npt
 
 from striderule.draw.png import encode
-from striderule.errors import ModelError, OutputError
-from striderule.export.files import part_name
+from striderule.errors import ModelError
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
-from . import bridge, compat, scene
+from . import compat, scene
 from .preview_crop import Box, puppet_box, whole_box
+from .preview_film import Held, render_scene, write_film
 from .preview_walks import PreviewWalk, on_the_spot, travelling
 from .scene import studio
 
@@ -30,6 +30,9 @@ there is no graphics card; more pixels of a small box cost a tenth of that."""
 
 Progress = Callable[[int, int], object]
 """(pictures done, pictures in all)."""
+
+Shown = tuple[Path, tuple[float, float]]
+"""A picture, and where its centre lies from the film's: pixels to the right and up."""
 
 DEFAULT_VIEWS = ("side-on", "three-quarter-front")
 
@@ -63,39 +66,57 @@ def render_previews(
     walk = (on_the_spot if spot else travelling)(plan, seen, block_through)
     written, done, total = [], 0, len(seen) * len(walk.poses)
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix="striderule-") as pictures, _stage(walk, spot) as stage:
+    settings = scene.SceneSettings(0, 0, ruler=not spot)
+    with tempfile.TemporaryDirectory(prefix="striderule-") as pictures, preview_stage(walk, settings, spot) as stage:
         for view in walk.views:
-            scene.look_through(stage, scene.camera_of(stage, view.name))
-            shots = []
-            plate = None if view.moving else Path(pictures) / f"{view.name}.png"
-            samples = SAMPLES_OF_A_BOX if plate else SAMPLES_OF_A_WHOLE
-            if plate:
-                scene.hide_puppet(stage, True)
-                _picture(stage, walk.plan, 0, whole_box(view), view, samples, plate)
-                scene.hide_puppet(stage, False)
-            for pose in walk.poses:
-                path = Path(pictures) / f"{view.name}-{pose + 1:06d}.png"
-                box = puppet_box(walk.plan, view, pose) if plate else whole_box(view)
-                _picture(stage, walk.plan, pose, box, view, samples, path)
-                shots.append((path, box.offset(view)))
-                done += 1
+
+            def tell(number: int, before: int = done) -> None:
                 if progress:
-                    progress(done, total)
+                    progress(before + number, total)
+
+            plate, shots = pictures_of(stage, walk, view, Path(pictures), tell)
+            done += len(walk.poses)
             path = folder / preview_name(view.name, spot, block_through)
             _film(walk, view, plate, shots, path)
             written.append(path)
     return written
 
 
+def pictures_of(
+    stage: Any, walk: PreviewWalk, view: View, folder: Path, tell: Callable[[int], object] | None = None
+) -> tuple[Path | None, list[Shown]]:
+    """Render the walk's poses through one of its views, and what stands still behind them.
+
+    Returns (background without the puppet, None where the camera moves; picture and offset of every pose). tell: told
+    how many poses are done. Raises OutputError.
+    """
+    scene.look_through(stage, scene.camera_of(stage, view.name))
+    shots: list[Shown] = []
+    plate = None if view.moving else folder / f"{view.name}.png"
+    samples = SAMPLES_OF_A_BOX if plate else SAMPLES_OF_A_WHOLE
+    if plate:
+        scene.hide_puppet(stage, True)
+        _picture(stage, walk.plan, 0, whole_box(view), view, samples, plate)
+        scene.hide_puppet(stage, False)
+    for number, pose in enumerate(walk.poses, 1):
+        path = folder / f"{view.name}-{pose + 1:06d}.png"
+        box = puppet_box(walk.plan, view, pose) if plate else whole_box(view)
+        _picture(stage, walk.plan, pose, box, view, samples, path)
+        shots.append((path, box.offset(view)))
+        if tell:
+            tell(number)
+    return plate, shots
+
+
 @contextmanager
-def _stage(walk: PreviewWalk, spot: bool) -> Any:
-    """A scene of our own that shows the walk, taken away at the end."""
+def preview_stage(walk: PreviewWalk, settings: scene.SceneSettings, spot: bool = False) -> Any:
+    """A scene of our own that shows the walk, taken away at the end. spot: its floor is carried along."""
     stage = bpy.data.scenes.new("Striderule preview")
     window = bpy.context.window or bpy.context.window_manager.windows[0]
     shown = window.scene
     try:
         window.scene = stage  # a scene that no window shows keeps its first frame, in renders too
-        scene.build(stage, walk.plan, walk.views, scene.SceneSettings(0, 0, ruler=not spot))
+        scene.build(stage, walk.plan, walk.views, settings)
         if spot:
             scene.carry_floor(stage, walk.plan, walk.floor_mm)
         studio.light(stage, oversampled=True)
@@ -113,7 +134,7 @@ def _picture(stage: Any, plan: Plan, pose: int, box: Box, view: View, samples: i
     stage.frame_set(int(plan.first_frame[pose]))
     scene.aim(stage, box.view(view, samples))
     stage.render.filepath = str(path)
-    _render(path, scene=stage.name, write_still=True)
+    render_scene(path, scene=stage.name, write_still=True)
     path.write_bytes(encode(np.round(_means(path, samples)).astype(np.uint8)))
 
 
@@ -131,44 +152,8 @@ def _means(path: Path, samples: int) -> npt.NDArray[np.float32]:
     return 255 * rows.mean(axis=(1, 3))[::-1]
 
 
-def _film(
-    walk: PreviewWalk,
-    view: View,
-    plate: Path | None,
-    shots: list[tuple[Path, tuple[float, float]]],
-    path: Path,
-) -> None:
-    """Encode the pictures, each held for its frames over the plate, under a temporary name first."""
-    film = bpy.data.scenes.new("Striderule film")
-    part = part_name(path)
-    try:
-        render, rate = film.render, walk.plan.shot.rate
-        render.fps, render.fps_base = bridge.fps_of_rate(rate)
-        render.resolution_x, render.resolution_y, render.resolution_percentage = view.width, view.height, 100
-        film.frame_start, film.frame_end = 1, len(walk.frames)
-        film.view_settings.view_transform, render.dither_intensity = "Standard", 0.0
-        render.filepath, render.use_file_extension, render.use_sequencer = str(part), False, True
-        if plate:
-            compat.hold_picture(film, plate, 1, 1, len(walk.frames))
-        first = 1
-        for picture, held in groupby(walk.frames):
-            frames = len(list(held))
-            compat.hold_picture(film, shots[picture][0], 2, first, frames, shots[picture][1])
-            first += frames
-        compat.video_output(film)
-        _render(path, scene=film.name, animation=True)
-        part.replace(path)
-    except OSError as error:
-        raise OutputError(f"{path}: the preview could not be written: {error}") from error
-    finally:
-        part.unlink(missing_ok=True)
-        bpy.data.scenes.remove(film)
-
-
-def _render(path: Path, **options: Any) -> None:
-    try:
-        done = bpy.ops.render.render(**options)
-    except RuntimeError as error:
-        raise OutputError(f"{path}: Blender could not render it: {error}") from error
-    if "FINISHED" not in done:
-        raise OutputError(f"{path}: Blender stopped rendering it.")
+def _film(walk: PreviewWalk, view: View, plate: Path | None, shots: list[Shown], path: Path) -> None:
+    """The pictures, each held for its frames over the plate."""
+    held = [Held(shots[k][0], len(list(run)), shots[k][1]) for k, run in groupby(walk.frames)]
+    tracks = [[Held(plate, len(walk.frames))], held] if plate else [held]
+    write_film(path, walk.plan.shot.rate, (view.width, view.height), tracks)

@@ -121,6 +121,12 @@ class STRIDERULE_PG_view(bpy.types.PropertyGroup):
     )
 
 
+class STRIDERULE_PG_variant(bpy.types.PropertyGroup):
+    """One variant of the shot; its name is the group's own."""
+
+    title: bpy.props.StringProperty()
+
+
 def _picked(group: Any, context: Any) -> None:
     live.go_to_finding(group.id_data)
 
@@ -133,6 +139,16 @@ class STRIDERULE_PG_scene(bpy.types.PropertyGroup):
     hips: bpy.props.PointerProperty(type=HipsValues)
     overlay: bpy.props.PointerProperty(type=OverlayValues)
     views: bpy.props.CollectionProperty(type=STRIDERULE_PG_view)
+    variants: bpy.props.CollectionProperty(type=STRIDERULE_PG_variant)
+    variant: bpy.props.StringProperty(description="Identify the variant on show; none is the main walk")
+    variant_title: bpy.props.StringProperty(
+        name="Title", description="Choose what people call this variant", update=_changed
+    )
+    side_by_side: bpy.props.BoolProperty(
+        name="Show Side by Side",
+        description="Show the shot's other walks beside this one, on the same beat",
+        update=_changed,
+    )
     findings: bpy.props.CollectionProperty(type=STRIDERULE_PG_finding)
     finding: bpy.props.IntProperty(name="Finding", description="Go to the pose of a finding", update=_picked)
     ghosts_before: bpy.props.IntProperty(
@@ -143,6 +159,7 @@ class STRIDERULE_PG_scene(bpy.types.PropertyGroup):
     )
     refusal: bpy.props.StringProperty(description="Say why the walk on show is not the one of these numbers")
     poses: bpy.props.IntProperty(description="Count the poses on show")
+    frames: bpy.props.IntProperty(description="Count the frames of the walk on show")
     built: bpy.props.StringProperty(description="Identify the shot on show")
     filling: bpy.props.BoolProperty(options={"SKIP_SAVE", "HIDDEN"})
     folder: bpy.props.StringProperty(
@@ -166,6 +183,7 @@ CLASSES = (
     OverlayValues,
     STRIDERULE_PG_finding,
     STRIDERULE_PG_view,
+    STRIDERULE_PG_variant,
     STRIDERULE_PG_scene,
 )
 

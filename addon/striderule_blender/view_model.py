@@ -62,11 +62,17 @@ def shown(stage: Any) -> Shown:
     settings = live.settings_of(stage)
     if not scene.set_collection(stage):
         return Shown(settings, False)
-    seconds = stage.frame_end * stage.render.fps_base / stage.render.fps
-    facts = (f"{settings.poses} poses, {stage.frame_end} frames, {seconds:.2f} s",)
+    seconds = settings.frames * stage.render.fps_base / stage.render.fps
+    facts = (f"{settings.poses} poses, {settings.frames} frames, {seconds:.2f} s",)
     count = {one: sum(row.severity == one for row in settings.findings) for one in SEVERITIES}
     said = ", ".join(f"{n} {one}s" if one == "note" and n > 1 else f"{n} {one}" for one, n in count.items() if n)
     return Shown(settings, True, facts, tuple(wrapped(settings.refusal, 36)), said or "No findings")
+
+
+def variants(settings: Any) -> list[tuple[str, str, bool]]:
+    """(name, title, whether it is on show) of the main walk, whose name is "", and of every variant."""
+    rows = [("", "Main Walk"), *((row.name, row.title or row.name) for row in settings.variants)]
+    return [(name, title, name == settings.variant) for name, title in rows]
 
 
 def wrapped(words: str, width: int = 42) -> list[str]:

@@ -19,6 +19,7 @@ from striderule.model.shot import LAYERS, Overlay, Shot
 from striderule.model.shotfile import dump_puppet, dump_shot, parse_puppet, parse_shot, shot_identity
 from striderule.model.stage import Stage
 from striderule.model.toml_reading import decoded
+from striderule.model.variant import MAIN, Variant
 from striderule.model.view import BUILT_IN_VIEWS, CameraSetup
 from striderule.model.walk import Hips, Walk
 
@@ -110,6 +111,18 @@ def shots(draw: st.DrawFn) -> Shot:
         layers=st.lists(st.sampled_from(LAYERS), max_size=3).map(tuple),
         backdrop=st.sampled_from(["none", "black", "Grey", "#12aB34"]),
     )
+    variant = st.builds(
+        Variant.of,
+        NAMES.filter(lambda name: name != MAIN),
+        st.fixed_dictionaries({}, optional={
+            "step_mm": st.floats(0, 5000), "lean_deg": st.floats(-60, 60), "hips.up_mm": st.floats(1, 5000),
+            "steps": st.integers(1, 40), "landing": st.sampled_from(["soft", "heavy"]),
+        }),
+        st.frozensets(st.sampled_from(["sway", "hips.down_mm"])),
+        title=st.sampled_from(["", "Carrying", 'a "b" é']),
+        fps=st.none() | st.sampled_from(["24", "30000/1001"]),
+        frames_per_pose=st.none() | st.integers(1, 4),
+    )  # fmt: skip
     fps = st.integers(1, 240).map(str) | st.sampled_from(["30000/1001", "24000/1001", "24/1", "012"])
     return draw(
         made(
@@ -120,6 +133,7 @@ def shots(draw: st.DrawFn) -> Shot:
             walk=walk,
             stage=made(Stage),
             overlay=overlay,
+            variants=st.lists(variant, max_size=2, unique_by=lambda one: one.name).map(tuple),
         )
     )
 

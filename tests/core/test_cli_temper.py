@@ -87,6 +87,17 @@ def test_temper_may_write_typed_values_where_they_are_reopened(capsys, bare):
     assert err.startswith("striderule: --reopen: expected values of [walk] out of ")
 
 
+def test_temper_refuses_a_walk_that_a_variant_of_it_does_not_go_with(capsys, bare):
+    bare.write_text(BARE + "[variant.late.walk]\npassing_pose = 5\n", encoding="utf-8")
+    out = bare.with_name("new.toml")
+    code, _, err = run(capsys, "temper", bare, "--as", "hurried", "--out", out)
+    assert code == 2
+    assert "variant.late.walk.passing_pose: expected a pose from 1 to 3" in err
+    assert not out.exists()
+    assert run(capsys, "temper", bare, "--as", "proud", "--out", out)[0] == 0
+    assert load_shot(out).variants == load_shot(bare).variants
+
+
 def test_temper_without_out_writes_nothing(capsys, bare, tmp_path):
     before = sorted(tmp_path.rglob("*"))
     code, told, _ = run(capsys, "temper", bare, "--as", "proud", "--quiet")

@@ -12,7 +12,7 @@ import pytest
 CORE = Path(__file__).resolve().parents[2] / "core" / "striderule"
 BLENDER = ["bpy", "mathutils", "gpu", "blf", "bmesh", "bpy_extras", "addon_utils", "gpu_extras"]
 ALLOWED = {"numpy", "striderule", "tomlkit"} | set(sys.stdlib_module_names)
-STATIONS = ["", "errors", "model", "solve", "check", "adjust", "camera", "draw", "paper", "export"]
+STATIONS = ["", "errors", "model", "solve", "check", "adjust", "camera", "compare", "draw", "paper", "export"]
 """The folders along the data's path, as DEVELOPERS.md draws them ("" = the package itself)."""
 
 IMPORT_ALL = f"""

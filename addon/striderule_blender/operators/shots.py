@@ -22,8 +22,11 @@ def has_shot(cls: type, context: bpy.types.Context) -> bool:
     return False
 
 
-def _show(operator: bpy.types.Operator, context: bpy.types.Context, shot: object) -> set[str]:
-    plan = live.show(context.scene, shot)
+def show(
+    operator: bpy.types.Operator, context: bpy.types.Context, shot: object, variant: str | None = None
+) -> set[str]:
+    """Show a shot, or one of its variants, and report what it comes to."""
+    plan = live.show(context.scene, shot, variant)
     first = next(iter(live.settings_of(context.scene).findings), None)
     said = f"; {first.severity}: {first.text}" if first else ""
     operator.report({"INFO"}, f"{plan.shot.name}: {plan.poses} poses, {plan.frames} frames{said}")
@@ -31,7 +34,7 @@ def _show(operator: bpy.types.Operator, context: bpy.types.Context, shot: object
 
 
 def _load(operator: bpy.types.Operator, context: bpy.types.Context, path: Path) -> set[str]:
-    done = _show(operator, context, load_shot(path))
+    done = show(operator, context, load_shot(path), "")
     viewport.show_walk(context)
     return done
 
@@ -110,7 +113,7 @@ class STRIDERULE_OT_apply_text(bpy.types.Operator):
 
     def execute(self, context):
         with reported(self):
-            return _show(self, context, parse_shot(scene.read_text(context.scene), scene.TEXT))
+            return show(self, context, parse_shot(scene.read_text(context.scene), scene.TEXT))
         return {"CANCELLED"}
 
 
@@ -128,7 +131,7 @@ class STRIDERULE_OT_rebuild(bpy.types.Operator):
     def execute(self, context):
         with reported(self):
             shot = live.edited_shot(context.scene)
-            return _show(self, context, shot) if shot else {"CANCELLED"}
+            return show(self, context, shot) if shot else {"CANCELLED"}
         return {"CANCELLED"}
 
 

@@ -10,10 +10,12 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import cameras, marks, puppet
+from . import beside, cameras, marks, puppet
+from .beside import Beside
 from .owned import OwnedSet, role_of, set_collection
 
 __all__ = [
+    "Beside",
     "SceneSettings",
     "aim",
     "build",
@@ -37,12 +39,16 @@ carry_floor = marks.carry_floor
 
 @dataclass(frozen=True)
 class SceneSettings:
-    """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is."""
+    """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
+    floor_for: other walks that floor and ruler have to hold as well. beside: all walks of a set that shows several,
+    the shown one among them; none = it stands alone."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
     ruler: bool = True
     text: str = ""
+    floor_for: tuple[Plan, ...] = ()
+    beside: tuple[Beside, ...] = ()
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -52,9 +58,11 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     """
     owned = OwnedSet(scene)
     scene.render.fps, scene.render.fps_base = bridge.fps_of_rate(plan.shot.rate)
-    scene.frame_start, scene.frame_end = 1, plan.frames
+    scene.frame_start, scene.frame_end = 1, max(plan.frames, *beside.frames_of(settings.beside, plan), 1)
     puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
-    marks.build(owned, plan, settings.ruler)
+    marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)),
+                beside.reach_mm(settings.beside))  # fmt: skip
+    beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
     if settings.text:
         text = owned.get("texts", TEXT)

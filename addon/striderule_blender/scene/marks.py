@@ -28,8 +28,9 @@ def size_mm(plan: Plan) -> float:
     return 0.01 * max(leg.straight_mm for leg in plan.shot.puppet.legs)
 
 
-def build(owned: OwnedSet, plan: Plan, ruler: bool) -> None:
-    """Write marks, tracks, arcs, footprints, tie-downs and the floor."""
+def build(owned: OwnedSet, plan: Plan, ruler: bool, others: tuple[Plan, ...] = (), left_mm: float = 0.0) -> None:
+    """Write marks, tracks, arcs, footprints, tie-downs and the floor, which holds other walks as well, and left_mm more
+    on the left."""
     scale, radius = bridge.units_per_mm(owned.scene), size_mm(plan)
     legs = plan.shot.puppet.legs
     reference = look.material(owned, "reference", look.REFERENCE)
@@ -44,7 +45,7 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool) -> None:
         arcs = list(swing_arcs(plan, i))
         _curve(owned, f"{leg.name} arc", "tracks", arcs, 0.5 * radius, made, scale)
         _spacing(owned, f"{leg.name} arc spacing", np.concatenate([*arcs, np.empty((0, 3))]), 1.5 * radius, made, scale)
-    _floor(owned, plan, scale, ruler)
+    _floor(owned, plan, scale, ruler, others, left_mm)
 
 
 def swing_arcs(plan: Plan, leg: int) -> Iterator[Floats]:
@@ -111,7 +112,7 @@ def _laid(stance: Stance, outline: Floats, up: float) -> Floats:
     return np.column_stack([outline, np.full(len(outline), up)]) @ turn.T + np.array(stance.place_mm)
 
 
-def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool) -> None:
+def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple[Plan, ...], left_mm: float) -> None:
     """Floor, ruler from the datum along the walk, one print per footfall and the tie-down in it."""
     legs, radius = plan.shot.puppet.legs, size_mm(plan)
     lift = 0.15 * radius
@@ -131,10 +132,11 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool) -> None:
         size = min(0.8 * radius, 0.2 * leg.sole_width_mm)
         ties += [_laid(one, size * disc + np.array(leg.tie_mm), 2 * lift) for one in own]
     _flat(owned, "tie-downs", ties, look.material(owned, "tie-downs", look.TIE), scale)
-    places = np.concatenate([plan.reference_mm, plan.toe_mm.reshape(-1, 3), plan.heel_mm.reshape(-1, 3)])
-    low, high = places.min(0), places.max(0)
-    margin = 3 * max(leg.straight_mm for leg in legs)
-    x0, x1, y0, y1 = low[0] - margin, high[0] + margin, low[1] - margin, high[1] + margin
+    walks = (plan, *others)
+    places = [at.reshape(-1, 3) for one in walks for at in (one.reference_mm, one.toe_mm, one.heel_mm)]
+    low, high = np.concatenate(places).min(0), np.concatenate(places).max(0)
+    margin = 3 * max(leg.straight_mm for one in walks for leg in one.shot.puppet.legs)
+    x0, x1, y0, y1 = low[0] - margin, high[0] + margin, low[1] - margin, high[1] + left_mm + margin
     _flat(
         owned,
         "floor",

@@ -80,22 +80,33 @@ def write_mesh(mesh: Any, solid: solids.Solid, scale: float) -> None:
     mesh.update()
 
 
+def write_part(
+    owned: OwnedSet, part: Part, group: str, frames: Floats, name: str = "", aside_mm: float = 0.0
+) -> tuple[Any, Any]:
+    """Write a part with a key at each of frames (P,), in the sub-collection `group`; its mesh and its action.
+
+    name: put before its role, where it is another puppet's; aside_mm: how far to the left all of it stands.
+    """
+    scale, role = bridge.units_per_mm(owned.scene), f"{name}{part.role}"
+    mesh, action = owned.get("meshes", role), owned.get("actions", role)
+    write_mesh(mesh, part.solid, scale)
+    thing = owned.thing(role, group, mesh)
+    look.dress(thing, look.material(owned, part.role, part.colour))
+    thing.rotation_mode = "QUATERNION"
+    turned = bridge.quaternions_from_axes(part.axes)
+    places = part.places_mm + np.array([0.0, aside_mm, 0.0])
+    channels = [("location", i, places[:, i] * scale) for i in range(3)]
+    channels += [("rotation_quaternion", i, turned[:, i]) for i in range(4)]
+    compat.write_keys(thing, action, channels, frames)
+    return mesh, action
+
+
 def build(owned: OwnedSet, plan: Plan, ghosts_before: int, ghosts_after: int) -> None:
     """Write the puppet's parts and one ghost of it for every offset from -ghosts_before to ghosts_after but 0."""
-    scale = bridge.units_per_mm(owned.scene)
     frames = plan.first_frame.astype(float)
     offsets = [k for k in range(-ghosts_before, ghosts_after + 1) if k]
     for part in parts_of(plan):
-        mesh = owned.get("meshes", part.role)
-        write_mesh(mesh, part.solid, scale)
-        thing = owned.thing(part.role, "puppet", mesh)
-        look.dress(thing, look.material(owned, part.role, part.colour))
-        thing.rotation_mode = "QUATERNION"
-        action = owned.get("actions", part.role)
-        turned = bridge.quaternions_from_axes(part.axes)
-        channels = [("location", i, part.places_mm[:, i] * scale) for i in range(3)]
-        channels += [("rotation_quaternion", i, turned[:, i]) for i in range(4)]
-        compat.write_keys(thing, action, channels, frames)
+        mesh, action = write_part(owned, part, "puppet", frames)
         for k in offsets:
             ghost = owned.thing(f"{part.role} ghost {k:+d}", f"ghost {k:+d}", mesh)
             ghost.rotation_mode = "QUATERNION"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,7 @@ import numpy.typing as npt
 from ..errors import GeometryError, ModelError
 from ..model.view import BUILT_IN_VIEWS, CameraSetup, View
 from ..solve.plan import Plan
-from .solids import Solid, solids_of
+from .solids import solids_of
 
 Floats = npt.NDArray[np.float64]
 
@@ -93,19 +94,35 @@ def views_of(plan: Plan) -> tuple[View, ...]:
     own = {camera.name: camera for camera in plan.shot.cameras}
     extent = _Extent(plan)
     names = (*BUILT_IN_VIEWS, *(name for name in own if name not in BUILT_IN_VIEWS))
-    return tuple(_view(own.get(name) or CameraSetup(name=name), extent) for name in names)
+    return tuple(_view(own.get(name) or CameraSetup(name=name), extent, travel_mm(plan)) for name in names)
 
 
 def view_named(plan: Plan, name: str) -> View:
     """One view of the shot by name. Raises ModelError where there is none."""
+    return shared_views([plan], name)[0]
+
+
+def shared_views(plans: Sequence[Plan], name: str) -> tuple[View, ...]:
+    """One camera for several walks, as each of them sees it: the same place, the same lens, all of them inside a
+    built-in view's frame. A view that moves along goes with each walk from the same distance.
+
+    name, setup: as the first plan's shot has it. Raises ModelError where there is none of that name.
+    """
+    plan = plans[0]
     setup = next((camera for camera in plan.shot.cameras if camera.name == name), None)
     if setup is None and name not in BUILT_IN_VIEWS:
         known = (*BUILT_IN_VIEWS, *(camera.name for camera in plan.shot.cameras))
         raise ModelError("view", "one of " + ", ".join(known), repr(name))
-    return _view(setup or CameraSetup(name=name), _Extent(plan))
+    extent = _Extent(*plans)
+    return tuple(_view(setup or CameraSetup(name=name), extent, travel_mm(one)) for one in plans)
 
 
-def _view(setup: CameraSetup, extent: _Extent) -> View:
+def travel_mm(plan: Plan) -> Floats:
+    """(poses, 3) how far a camera that moves along is from the datum: along the track alone."""
+    return plan.reference_mm * (1.0, 0.0, 0.0)
+
+
+def _view(setup: CameraSetup, extent: _Extent, travel: Floats) -> View:
     width, height = setup.resolution
     focal = focal_pixels(setup)
     translations = None
@@ -120,7 +137,7 @@ def _view(setup: CameraSetup, extent: _Extent) -> View:
         rotation = _built_in_axes(kind.azimuth_deg, down, setup.side)
         eye = _built_in_eye(kind, rotation, setup, focal, extent)
         if kind.moves:
-            eyes = eye + extent.travel_mm
+            eyes = eye + travel
             translations = -eyes @ rotation.T
             eye = eyes[0]
     return View(
@@ -189,39 +206,46 @@ def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: f
 
 
 class _Extent:
-    """What placing a camera needs to know of a plan."""
+    """What placing a camera needs to know of the plans that it shows."""
 
-    def __init__(self, plan: Plan) -> None:
-        self._solids: tuple[Solid, ...] = solids_of(plan)
-        self._centres = np.concatenate([solid.centres_mm for solid in self._solids], axis=1)  # (poses, n, 3)
-        self._radii = np.broadcast_to(
-            np.concatenate([solid.radii_mm for solid in self._solids]), self._centres.shape[:2]
-        )
-        self._reference = plan.reference_mm
-        self.travel_mm = np.zeros_like(plan.reference_mm)
-        self.travel_mm[:, 0] = plan.reference_mm[:, 0]
-        low = (self._centres - self._radii[..., None]).min(axis=(0, 1))
-        high = (self._centres + self._radii[..., None]).max(axis=(0, 1))
+    def __init__(self, *plans: Plan) -> None:
+        seen = [_balls(plan) for plan in plans]
+        self._centres = np.concatenate([centres.reshape(-1, 3) for centres, _ in seen])
+        self._radii = np.concatenate([radii.reshape(-1) for _, radii in seen])
+        moved = zip(plans, seen, strict=True)
+        self._moving = np.concatenate([(one - travel_mm(plan)[:, None]).reshape(-1, 3) for plan, (one, _) in moved])
+        self._reference = np.concatenate([plan.reference_mm for plan in plans])
+        self._moving_reference = np.concatenate([plan.reference_mm - travel_mm(plan) for plan in plans])
+        low = (self._centres - self._radii[:, None]).min(axis=0)
+        high = (self._centres + self._radii[:, None]).max(axis=0)
         self.middle_mm = (low + high) / 2
-        self.tall_mm = float((self._centres[..., 2] + self._radii).max())
-        self.hip_mm = float(plan.hip_line_mm.max())
+        self.tall_mm = float(high[2])
+        self.hip_mm = max(float(plan.hip_line_mm.max()) for plan in plans)
         self.low_mm = 0.15 * self.hip_mm
-        self.last_print_mm = float(np.maximum(plan.toe_mm[-1, :, 0], plan.heel_mm[-1, :, 0]).max())
-        self.track_y_mm = float(plan.shot.stage.start_mm[1])
-        self.chest_mm = self._chest(plan)
-
-    def _chest(self, plan: Plan) -> float:
-        """Height of the chest: the middle of its shapes, else of the body's, else of what is above the hips."""
-        for part in ("chest", "body"):
-            heights = [solid.centres_mm[..., 2].mean() for solid in self._solids if solid.part == part]
-            if heights:
-                return float(np.mean(heights))
-        return float((plan.hip_line_mm.mean() + self.tall_mm) / 2)
+        self.last_print_mm = max(float(np.maximum(one.toe_mm[-1, :, 0], one.heel_mm[-1, :, 0]).max()) for one in plans)
+        self.track_y_mm = float(plans[0].shot.stage.start_mm[1])
+        self.chest_mm = float(np.mean([_chest_mm(plan, self.tall_mm) for plan in plans]))
 
     def centres_of(self, moves: bool) -> tuple[Floats, Floats]:
         """((n, 3) ball centres over all poses, (n,) radii); for a camera that moves along, as it sees them."""
-        centres = self._centres - self.travel_mm[:, None] if moves else self._centres
-        return centres.reshape(-1, 3), self._radii.reshape(-1)
+        return self._moving if moves else self._centres, self._radii
 
     def reference_of(self, moves: bool) -> Floats:
-        return self._reference - self.travel_mm if moves else self._reference
+        return self._moving_reference if moves else self._reference
+
+
+def _balls(plan: Plan) -> tuple[Floats, Floats]:
+    """((poses, n, 3) centres, (poses, n) radii) of every ball of every solid."""
+    solids = solids_of(plan)
+    centres = np.concatenate([solid.centres_mm for solid in solids], axis=1)
+    return centres, np.broadcast_to(np.concatenate([solid.radii_mm for solid in solids]), centres.shape[:2])
+
+
+def _chest_mm(plan: Plan, tall_mm: float) -> float:
+    """Height of the chest: the middle of its shapes, else of the body's, else of what is above the hips."""
+    solids = solids_of(plan)
+    for part in ("chest", "body"):
+        heights = [solid.centres_mm[..., 2].mean() for solid in solids if solid.part == part]
+        if heights:
+            return float(np.mean(heights))
+    return float((plan.hip_line_mm.mean() + tall_mm) / 2)

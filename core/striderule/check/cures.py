@@ -13,7 +13,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ..errors import ModelError
-from ..model.edits import Edits
 from ..model.shot import Shot
 from ..model.walk import Hips, Walk
 from ..solve import solve
@@ -73,10 +72,8 @@ class _Workshop:
     def __init__(self, plan: Plan) -> None:
         shot = plan.shot
         # a walk that differs from step to step, place to place, is tried whole
-        plain = not (shot.step_changes or shot.path or shot.holds or shot.walk.distance_mm) and shot.floor.flat
-        plain = plain and shot.edits == Edits() and shot.walk.start == shot.walk.stop == "walking"
         steps = len(shot.laid_out.kind)
-        short = replace(shot, walk=replace(shot.walk, steps=_STEPS_TRIED)) if plain and steps > _STEPS_TRIED else shot
+        short = shot.with_steps(_STEPS_TRIED) if shot.repeats and steps > _STEPS_TRIED else shot
         self._shot: Shot = short
         self._base = plan if short is shot else solve(short)
         self._walk = short.settled_walk

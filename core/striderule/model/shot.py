@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 
 from ..errors import ModelError
 from .edits import Edits, Hold
-from .fields import check_fields, count, names, text
+from .fields import APART, check_fields, count, names, text
 from .floor import Floor
 from .laid_out import LaidOut, laid_out
 from .path import PathPiece
 from .puppet import Puppet
 from .stage import HoleGrid, Obstacle, Stage
 from .step_change import StepChange
+from .variant import MAIN, Variant
 from .view import BUILT_IN_VIEWS, CameraSetup
 from .walk import Walk
 
@@ -61,7 +62,10 @@ class Overlay:
 
 @dataclass(frozen=True)
 class Shot:
-    """A shot. fps as a fraction (12, or 30000/1001); a pose is held for frames_per_pose frames (1 = on ones)."""
+    """A shot. fps as a fraction (12, or 30000/1001); a pose is held for frames_per_pose frames (1 = on ones).
+
+    variants: other versions of the walk; they change nothing of the main one, and `with_variant` says whether they fit.
+    """
 
     name: str = text("Name of the shot")
     puppet: Puppet = field(kw_only=True)
@@ -78,6 +82,7 @@ class Shot:
     edits: Edits = field(default_factory=Edits)
     cameras: tuple[CameraSetup, ...] = ()
     overlay: Overlay = field(default_factory=Overlay)
+    variants: tuple[Variant, ...] = field(default=(), metadata=APART)
 
     def __post_init__(self) -> None:
         check_fields(self)
@@ -89,6 +94,9 @@ class Shot:
         seen = [camera.name for camera in self.cameras]
         if len(set(seen)) != len(seen):
             raise ModelError("view", "views of different names", ", ".join(seen))
+        varied = [one.name for one in self.variants]
+        if len(set(varied)) != len(varied):
+            raise ModelError("variant", "variants of different names", ", ".join(varied))
         first = self.walk.first_foot
         if first is not None and first not in self.puppet.leg_names:
             raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
@@ -117,6 +125,45 @@ class Shot:
         return rate
 
     @property
+    def repeats(self) -> bool:
+        """True where every stride is like the next: it may be made longer or shorter and stays the same walk."""
+        walk, same = self.walk, Edits(hips_up_mm=())
+        straight = not (self.path or self.step_changes or self.holds) and self.floor.flat and self.edits == same
+        return straight and walk.distance_mm is None and walk.start == walk.stop == "walking" and not walk.pause_poses
+
+    def with_steps(self, steps: int) -> Shot:
+        """The shot with so many steps of its plain walk, straight on over a flat floor: what repeats of it."""
+        walk = replace(self.walk, steps=steps, step_mm=self.settled_walk.step_mm, distance_mm=None, start="walking",
+                       stop="walking", pause_poses=0, on_the_spot=False)  # fmt: skip
+        if self.repeats:
+            return replace(self, walk=replace(self.walk, steps=steps))
+        return replace(self, walk=walk, step_changes=(), path=(), floor=Floor(), holds=(), edits=Edits())
+
+    @property
     def poses(self) -> int:
         """Number of poses, the last contact included: N plain steps of n poses are N n + 1."""
         return self.laid_out.poses
+
+    def with_variant(self, name: str) -> Shot:
+        """The shot of one variant, under a name of its own and without variants; "main" is the walk itself.
+
+        Raises ModelError: no variant of that name, or values that do not go with those of the main walk.
+        """
+        if name == MAIN:
+            return replace(self, variants=())
+        one = next((one for one in self.variants if one.name == name), None)
+        if one is None:
+            known = ", ".join((MAIN, *(one.name for one in self.variants)))
+            cure = "" if self.variants else f"Describe it in the shot file, below [variant.{name[:40]}.walk]."
+            raise ModelError("variant", f"one of {known}", repr(name), cure)
+        try:
+            return replace(
+                self,
+                name=f"{self.name}, {one.label}"[:200],
+                walk=one.over(self.walk),
+                fps=one.fps or self.fps,
+                frames_per_pose=one.frames_per_pose or self.frames_per_pose,
+                variants=(),
+            )
+        except ModelError as error:
+            raise one.refusal(error) from error

@@ -19,10 +19,11 @@ from .identity import puppet_identity, shot_identity
 from .planned_tables import PLANNED, planned
 from .puppet import Body, Leg, Limits, Puppet, Shape
 from .shot import Overlay, Shot
-from .table_reading import built, checked_table, checked_tables, simple, values_of
+from .table_reading import built, checked_table, checked_tables, fps_of, simple, values_of
 from .toml_lines import Keys
 from .toml_reading import Document, Table, parse, phrase, read_text
 from .toml_writing import FORMAT, dump_puppet, dump_shot
+from .variant_reading import refuse_bad_variants, variants_of
 from .view import CameraSetup
 from .walk import Hips, Walk
 
@@ -75,11 +76,11 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
     """
     doc = _opened(text, file, "shot")
-    tables = ("puppet", "walk", *PLANNED, "view", "overlay")
+    tables = ("puppet", "walk", *PLANNED, "view", "overlay", "variant")
     data = checked_table(doc, doc.data, (), ("kind", "format", "name", "fps", "frames_per_pose", *tables))
     values = values_of(doc, data, (), Shot, without=("fps",))
     if "fps" in data:
-        values["fps"] = _fps(doc, data["fps"])
+        values["fps"] = fps_of(doc, data["fps"])
     values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
     values["walk"] = _walk(doc, data.get("walk", {}))
     values |= planned(doc, data)
@@ -87,7 +88,10 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
         _camera(doc, name, table) for name, table in checked_table(doc, data.get("view", {}), ("view",)).items()
     )
     values["overlay"] = simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
-    return built(doc, (), "", lambda: Shot(**values))
+    values["variants"] = variants_of(doc, data.get("variant", {}))
+    shot = built(doc, (), "", lambda: Shot(**values))
+    refuse_bad_variants(doc, shot)
+    return shot
 
 
 def typed_walk_keys(text: str, file: Path | str) -> frozenset[str]:
@@ -140,14 +144,6 @@ def _opened(text: str, file: Path | str, kind: str) -> Document:
     if number < FORMAT:
         doc.data = migrated(kind, doc.data, number)
     return doc
-
-
-def _fps(doc: Document, raw: Any) -> str:
-    if isinstance(raw, bool) or not isinstance(raw, (int, str)) or (isinstance(raw, int) and abs(raw) > 10**6):
-        cure = 'Write 23.976 as "24000/1001" and 29.97 as "30000/1001".' if isinstance(raw, float) else ""
-        expected = 'frames per second from 1 to 240, a whole number or "30000/1001"'
-        raise doc.refusal(("fps",), expected, phrase(raw), cure)
-    return str(raw)
 
 
 def _walk(doc: Document, raw: Any) -> Walk:

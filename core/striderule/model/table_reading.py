@@ -183,6 +183,15 @@ def value_of_key(doc: Document, raw: Any, place: Keys, spec: Spec) -> Any:
     return _value(doc, raw, place, spec)
 
 
+def fps_of(doc: Document, raw: Any, place: Keys = ("fps",)) -> str:
+    """Frames per second as the model holds them, out of a whole number or a text. Raises FileError."""
+    if isinstance(raw, bool) or not isinstance(raw, (int, str)) or (isinstance(raw, int) and abs(raw) > 10**6):
+        cure = 'Write 23.976 as "24000/1001" and 29.97 as "30000/1001".' if isinstance(raw, float) else ""
+        expected = 'frames per second from 1 to 240, a whole number or "30000/1001"'
+        raise doc.refusal(place, expected, phrase(raw), cure)
+    return str(raw)
+
+
 def _number(doc: Document, raw: Any, place: Keys, spec: Spec) -> float | int:
     key = place[:-1] if isinstance(place[-1], int) else place
     cure = ""

@@ -10,6 +10,7 @@ from .fields import specs_of
 from .puppet import Leg, Puppet
 from .shot import Shot
 from .step_change import StepChange, per_step_specs
+from .variant import Variant, walk_specs
 
 FORMAT = 1
 """The format of shot and puppet files that is written, and the newest that is read."""
@@ -23,7 +24,7 @@ COMMENT_COLUMN = 34
 def dump_shot(shot: Shot) -> str:
     """A shot as one TOML text, its puppet inside. `parse_shot` of it gives an equal Shot. LF, ends with a line end."""
     out = _Writer("shot")
-    out.values(shot, skip=("puppet", "walk", "stage", "cameras", "overlay"), fps=_fps(shot.fps))
+    out.values(shot, skip=("puppet", "walk", "stage", "cameras", "overlay", "variants"), fps=_fps(shot.fps))
     out.table("walk", shot.walk, skip=("hips",))
     out.table("walk.hips", shot.walk.hips)
     for change in shot.step_changes:
@@ -49,6 +50,8 @@ def dump_shot(shot: Shot) -> str:
     for camera in shot.cameras:
         out.table(f"view.{camera.name}", camera, skip=("name",), even_empty=True)
     out.table("overlay", shot.overlay)
+    for one in shot.variants:
+        out.variant(one)
     out.header("[puppet]")
     out.puppet(shot.puppet, "puppet.")
     return out.text()
@@ -124,6 +127,29 @@ class _Writer:
         for key, value in change.values:
             line = f"{key} = {value_text(value)}"
             self.lines.append(f"{line:<{COMMENT_COLUMN}}# {specs[key].doc}")
+
+    def variant(self, one: Variant) -> None:
+        """A variant's few values, each with what it means."""
+        place, specs = f"variant.{one.name}", specs_of(Variant)
+        self.header(f"[{place}]")
+        for key, value in (("title", one.title or None), ("frames_per_pose", one.frames_per_pose)):
+            if value is not None:
+                self._explained(f"{key} = {value_text(value)}", specs[key].doc)
+        if one.fps is not None:
+            self._explained(f"fps = {_fps(one.fps)}", specs["fps"].doc)
+        if one.opened:
+            self._explained(f"open = {value_text(one.opened)}", "Values of [walk] that are left open here")
+        for header, keys in (
+            (f"[{place}.walk]", [pair for pair in one.values if "." not in pair[0]]),
+            (f"[{place}.walk.hips]", [pair for pair in one.values if "." in pair[0]]),
+        ):
+            if keys:
+                self.header(header)
+            for key, value in keys:
+                self._explained(f"{key.rpartition('.')[2]} = {value_text(value)}", walk_specs()[key].doc)
+
+    def _explained(self, line: str, meaning: str) -> None:
+        self.lines.append(f"{line:<{COMMENT_COLUMN}}# {meaning}")
 
     def puppet(self, puppet: Puppet, prefix: str) -> None:
         self.values(puppet)
