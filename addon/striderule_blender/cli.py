@@ -1,4 +1,4 @@
-"""The command line: `striderule check`, `prepare`, `temper`, `size`, `range`, `starters`.
+"""The command line: `striderule check`, `prepare`, `temper`, `retime`, `size`, `range`, `starters`.
 
 Blender is imported only by the part of `prepare` that writes the scene and the previews.
 """
@@ -65,6 +65,7 @@ def parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_prepare(commands)
     _add_temper(commands)
+    _add_retime(commands)
     _add_size(commands)
     _add_range(commands)
     _add_starters(commands)
@@ -85,6 +86,13 @@ def _add_command(commands: argparse._SubParsersAction, name: str, purpose: str) 
 def _add_shot(command: argparse.ArgumentParser) -> None:
     command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file, such as seeds/heron.toml")
     command.add_argument("--json", type=_path, metavar="FILE", help="also write findings and counts to this file")
+
+
+def _add_change(command: argparse.ArgumentParser) -> None:
+    """A shot file that is changed, and where the changed one goes."""
+    command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
+    command.add_argument("--out", type=_path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
+    command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
 
 
 def _add_check(commands: argparse._SubParsersAction) -> None:
@@ -159,6 +167,24 @@ def _temper(chosen: argparse.Namespace, console: Console) -> int:
     return temper(chosen, console)
 
 
+def _add_retime(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "retime", "give a walk another pace: what counts poses is scaled with it")
+    _add_change(command)
+    pace = command.add_mutually_exclusive_group(required=True)
+    pace.add_argument("--poses-per-step", type=_whole, metavar="N", help="poses a step, contact to contact")
+    pace.add_argument("--seconds-per-step", type=_above_0, metavar="S", help="the whole poses nearest to this")
+    pace.add_argument("--bpm", type=_above_0, metavar="B", help="the whole poses nearest to this many beats a minute")
+    command.add_argument("--steps-per-beat", type=_above_0, default=1.0, metavar="K",
+                         help="steps to a beat of --bpm; 0.5 = a step every other beat; default: 1")  # fmt: skip
+    command.set_defaults(run=_retime)
+
+
+def _retime(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_retime import retime
+
+    return retime(chosen, console)
+
+
 def _add_size(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "size", "say how long steps should take for a character of some size")
     command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
@@ -215,6 +241,12 @@ def _path(words: str) -> Path:
     if not words:  # Path would take it for the folder that we are in
         raise argparse.ArgumentTypeError("expected a path, given an empty text")
     return Path(words)
+
+
+def _above_0(words: str) -> float:
+    if not re.fullmatch(r"\s*([0-9]{1,9}(\.[0-9]{0,9})?|\.[0-9]{1,9})\s*", words) or not float(words) > 0:
+        raise argparse.ArgumentTypeError(f"expected a number above 0, given {words[:40]!r}")
+    return float(words)
 
 
 def _whole(words: str) -> int:
