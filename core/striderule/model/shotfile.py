@@ -35,6 +35,7 @@ __all__ = [
     "load_puppet",
     "load_shot",
     "migrated",
+    "opened",
     "parse_puppet",
     "parse_shot",
     "puppet_identity",
@@ -65,7 +66,7 @@ def load_puppet(path: Path | str) -> Puppet:
 
 def parse_puppet(text: str, file: Path | str) -> Puppet:
     """A puppet out of its TOML text. file: its name for messages. Raises FileError."""
-    doc = _opened(text, file, "puppet")
+    doc = opened(text, file, "puppet")
     return _puppet(doc, doc.data, ())
 
 
@@ -74,7 +75,7 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
 
     folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
     """
-    doc = _opened(text, file, "shot")
+    doc = opened(text, file, "shot")
     tables = ("puppet", "walk", *PLANNED, "view", "overlay")
     data = checked_table(doc, doc.data, (), ("kind", "format", "name", "fps", "frames_per_pose", *tables))
     values = values_of(doc, data, (), Shot, without=("fps",))
@@ -93,7 +94,7 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
 def typed_walk_keys(text: str, file: Path | str) -> frozenset[str]:
     """Keys below [walk] that a shot's TOML text holds ("step_mm", "hips.contact_mm"), also those at their defaults:
     what a person typed. The text must be one that `parse_shot` reads. Raises FileError."""
-    walk = _opened(text, file, "shot").data.get("walk", {})
+    walk = opened(text, file, "shot").data.get("walk", {})
     own = {key for key in walk if key != "hips"}
     return frozenset(own | {f"hips.{key}" for key in walk.get("hips", {})})
 
@@ -112,8 +113,8 @@ def migrated(
     return {**data, "format": newest}
 
 
-def _opened(text: str, file: Path | str, kind: str) -> Document:
-    """The document of a file of this kind, brought to the newest format."""
+def opened(text: str, file: Path | str, kind: str) -> Document:
+    """The document of a file of this kind, brought to the newest format. Raises FileError."""
     doc = parse(text, file)
     given = doc.data.get("kind")
     if given != kind:
