@@ -1,4 +1,4 @@
-"""The command line: `striderule check`, `prepare`, `temper`, `retime`, `size`, `range`, `starters`.
+"""The command line: `striderule check`, `prepare`, `read`, `temper`, `retime`, `size`, `range`, `starters`.
 
 Blender is imported only by the part of `prepare` that writes the scene and the previews.
 """
@@ -64,6 +64,7 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(metavar="COMMAND", required=True)
     _add_check(commands)
     _add_prepare(commands)
+    _add_read(commands)
     _add_temper(commands)
     _add_retime(commands)
     _add_size(commands)
@@ -143,6 +144,26 @@ def _prepare(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_prepare import prepare
 
     return prepare(chosen, console)
+
+
+def _add_read(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(
+        commands, "read", "read a walk's values from a contact and a passing pose, and from pose 1 as measured"
+    )
+    command.add_argument("poses", type=_path, metavar="POSES.toml", help="such as seeds/poses/lamplighter.toml")
+    command.add_argument("--shot", type=_path, required=True, metavar="SHOT.toml", help="the shot file")
+    command.add_argument("--out", type=_path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
+    command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
+    command.add_argument("--reopen", type=_names, metavar="A,B",
+                         help="values of [walk], and stage.start_mm, that may be written although you typed them; "
+                              "every = all")  # fmt: skip
+    command.set_defaults(run=_read)
+
+
+def _read(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_read import read
+
+    return read(chosen, console)
 
 
 def _add_temper(commands: argparse._SubParsersAction) -> None:

@@ -29,7 +29,7 @@ from striderule.model.walk import Walk
 from striderule.solve import solve
 
 from .cli_console import Console
-from .shot_writing import in_walk, write_changed
+from .shot_writing import in_walk, reopened, write_changed
 
 SHOWN_PUPPET, SHOWN_STEPS = "lamplighter", 8
 
@@ -45,7 +45,7 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     temperament = temperament_named(chosen.temperament)
     text = read_text(chosen.shot, "shot")
     shot = parse_shot(text, chosen.shot, chosen.shot.parent)
-    typed = typed_walk_keys(text, chosen.shot) - _reopened(chosen.reopen or ())
+    typed = typed_walk_keys(text, chosen.shot) - reopened(chosen.reopen or (), all_keys() - NEVER)
     values = temperament_values(shot, temperament, typed)
     opened = opened_by(shot, values, typed)
     new = tempered(shot, temperament, typed)
@@ -66,19 +66,6 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     where = f"{chosen.out}: " if chosen.out else "nothing written (--out NEW.toml does): "
     console.result(f"{where}{temperament.name}, {len(values)} values; {summary_line(findings)}")
     return int(is_impossible(findings))
-
-
-def _reopened(names: tuple[str, ...]) -> frozenset[str]:
-    """Keys that a temperament may write although they are typed. Raises ModelError for an unknown one."""
-    known = all_keys() - NEVER
-    if "every" in names:
-        return known
-    for name in names:
-        if name not in known:
-            raise ModelError(
-                "--reopen", "values of [walk] out of " + ", ".join(sorted(known)) + ", or every", repr(name)
-            )
-    return frozenset(names)
 
 
 def list_temperaments(chosen: argparse.Namespace, console: Console) -> int:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from striderule.adjust.values import Value, spec_of
-from striderule.errors import FileError, OutputError
+from striderule.errors import FileError, ModelError, OutputError
 from striderule.export.files import make_folder, write_text
 from striderule.model.fields import specs_of
 from striderule.model.shot import Shot
@@ -21,6 +21,19 @@ from striderule.model.toml_editing import with_puppet_path, with_values
 def in_walk(values: Mapping[str, Value | None]) -> dict[str, Written | None]:
     """Values by their whole keys, of values by their keys below [walk]."""
     return {f"walk.{key}": value for key, value in values.items()}
+
+
+def reopened(names: tuple[str, ...], known: frozenset[str]) -> frozenset[str]:
+    """The keys that --reopen names, which may be written although they are typed; `every` = all that are known. Raises
+    ModelError for an unknown one."""
+    if "every" in names:
+        return known
+    for name in names:
+        if name not in known:
+            raise ModelError(
+                "--reopen", "values of [walk] out of " + ", ".join(sorted(known)) + ", or every", repr(name)
+            )
+    return frozenset(names)
 
 
 def write_changed(

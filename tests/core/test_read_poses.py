@@ -161,7 +161,9 @@ def test_a_raised_rear_heel_begins_to_rise_in_time_with_the_angle_it_leaves_at_n
 
 def test_a_flat_rear_foot_rises_only_after_contact():
     found = read_poses(LAMPLIGHTER, Poses(a_contact(toe_mm=(26.0, -10.0), foot_pitch_deg=0.0)))
-    assert solve(found.shot).foot_pitch_deg[0, 1] == 0.0
+    (tilt,) = [one.solved for one in found.differences if one.what == "right foot tilt"]
+    assert tilt == 0.0
+    assert solve(found.shot).foot_pitch_deg.min() < -20.0
 
 
 def test_a_typed_value_stays_and_what_the_poses_say_is_told():
@@ -184,16 +186,16 @@ def test_what_a_plain_walk_cannot_show_is_told_with_its_number():
     odd = replace(contact, hip_at_mm=(at[0] + 20.0, at[1]), feet=(contact.foot("left"), front))
     found = {one.what: one for one in read_poses(LAMPLIGHTER, Poses(odd)).differences}
     assert found["right foot tilt"].off == pytest.approx(15.0)
-    assert found["hips along"].off == pytest.approx(-20.0, abs=0.6)
+    assert found["hips along"].off == pytest.approx(-20.0, abs=1.0)
 
 
 def test_pose_1_stands_exactly_on_the_measured_feet():
-    first = Contact(118.0, feet=(PosedFoot("left", ankle_mm=(412.0, 33.0)), PosedFoot("right", ankle_mm=(350.5, 14.0))))
+    first = Contact(112.0, feet=(PosedFoot("left", ankle_mm=(412.0, 33.0)), PosedFoot("right", ankle_mm=(350.5, 14.0))))
     found = read_poses(LAMPLIGHTER, Poses(first=first))
     plan = solve(found.shot)
     assert found.shot.walk.first_foot == "right"
     assert plan.ankle_mm[0, :, :2] == pytest.approx(np.array([[412.0, 33.0], [350.5, 14.0]]), abs=0.011)
-    assert plan.hip_line_mm[0] == pytest.approx(118.0)
+    assert plan.hip_line_mm[0] == pytest.approx(112.0)
 
 
 def test_with_a_contact_of_its_own_pose_1_is_exact_under_the_front_foot_and_the_rest_is_told():

@@ -23,7 +23,7 @@ START = "stage.start_mm"
 """Where the walk starts, by its whole key; it stands among the typed keys as well."""
 
 MOST_HEEL_DEG = 85.0
-NEAR_DEG, NEAR_MM = 0.05, 0.01
+NEAR_DEG, NEAR_MM, ENOUGH_MM = 0.05, 0.01, 0.1
 _DIGITS = {"mm": 2, "deg": 2, "": 3}
 
 
@@ -211,7 +211,9 @@ class _Reader:
         if "clearance_mm" not in self._typed and abs(height()) > 2.0 * NEAR_MM:
             now = self._settled("clearance_mm")
             high = now + height_mm
-            self._put("clearance_mm", nearest_zero(lambda value: height(clearance_mm=value), 0.0, high, now))
+            clearance = nearest_zero(lambda value: height(clearance_mm=value), 0.0, high, now)
+            if abs(height(clearance_mm=clearance)) < ENOUGH_MM:  # else it would be given away for nothing
+                self._put("clearance_mm", clearance)
 
     def first(self, pose: Contact) -> Pair | None:
         """Where the walk starts and which foot swings first, so that pose 1's feet stand as measured: exactly under the
