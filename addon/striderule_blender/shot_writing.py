@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from striderule.adjust.values import Value, spec_of
@@ -72,6 +73,8 @@ def _path_from(folder: Path, file: Path) -> str:
 
 def _means(text: str, target: Path, shot: Shot) -> bool:
     try:
-        return parse_shot(text, target, target.parent) == shot
+        read = parse_shot(text, target, target.parent)
     except FileError:
         return False
+    unnamed = "name" not in tomllib.loads(text)  # such a shot goes by the name of its file, the new one too
+    return (replace(read, name=shot.name) if unnamed else read) == shot

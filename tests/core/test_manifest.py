@@ -27,6 +27,7 @@ def test_the_manifest_tells_of_shot_file_settings_files_and_pictures(tmp_path, m
         "name": "made",
         "identity": shot_identity(shot),
         "poses": 13,
+        "frames": 13,
         "file": "mine.toml",
         # sha256 of "abc": FIPS 180-2, appendix B.1
         "sha256": "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",

@@ -86,7 +86,6 @@ BAD_SHOTS = [
         "puppet.kind",
         "It stands once, at the top of the file.",
     ),
-    ("missing name", 'name = "Test"\n', "", "name", "given nothing. Add name = ... at the top of the file"),
     (
         "missing thigh",
         "[puppet.leg.left]\nhip_mm = [0, 24, 0]\nthigh_mm = 100\n",

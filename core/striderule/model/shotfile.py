@@ -71,22 +71,22 @@ def parse_puppet(text: str, file: Path | str) -> Puppet:
 
 
 def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
-    """A shot out of its TOML text. file: its name for messages.
+    """A shot out of its TOML text. file: its name for messages, and the shot's where the text gives none.
 
     folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
     """
     doc = opened(text, file, "shot")
     tables = ("puppet", "walk", *PLANNED, "view", "overlay")
     data = checked_table(doc, doc.data, (), ("kind", "format", "name", "fps", "frames_per_pose", *tables))
-    values = values_of(doc, data, (), Shot, without=("fps",))
+    # A shot without a name goes by its file's.
+    values: dict[str, Any] = {} if "name" in data else {"name": _stem(file)}
+    values |= values_of(doc, data, (), Shot, without=("fps", *values))
     if "fps" in data:
         values["fps"] = _fps(doc, data["fps"])
     values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
     values["walk"] = _walk(doc, data.get("walk", {}))
     values |= planned(doc, data)
-    values["cameras"] = tuple(
-        _camera(doc, name, table) for name, table in checked_table(doc, data.get("view", {}), ("view",)).items()
-    )
+    values["cameras"] = _cameras(doc, data["view"]) if "view" in data else ()
     values["overlay"] = simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
     return built(doc, (), "", lambda: Shot(**values))
 
@@ -156,6 +156,27 @@ def _walk(doc: Document, raw: Any) -> Walk:
     return simple(
         doc, raw, ("walk",), "walk", Walk, also={"hips": simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)}
     )
+
+
+def _stem(file: Path | str) -> str:
+    """A file's name without its ending, as a text that a shot may have for a name."""
+    stem = "".join(letter for letter in Path(file).stem if letter.isprintable())
+    return stem[:200] or "Shot"
+
+
+def _cameras(doc: Document, raw: Any) -> tuple[CameraSetup, ...]:
+    expected = "cameras, each under a header with its name ([view.NAME])"
+    form = "Write [view.desk], and below it place_mm = [240, -1400, 220] and target_mm = [240, 0, 170]."
+    if not isinstance(raw, dict):
+        given = "a list of tables ([[view]])" if isinstance(raw, list) else phrase(raw)
+        raise doc.refusal(("view",), expected, given, form)
+    tables = cast(Table, raw)
+    if not tables:
+        raise doc.refusal(("view",), expected, "[view] with nothing in it", form)
+    for key, table in tables.items():
+        if key in specs_of(CameraSetup) and not isinstance(table, dict):
+            raise doc.refusal(("view", key), expected, f"{key} without a camera's name", form)
+    return tuple(_camera(doc, name, table) for name, table in tables.items())
 
 
 def _camera(doc: Document, name: str, raw: Any) -> CameraSetup:
