@@ -71,7 +71,7 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
     files = {name: sha256_of((out / name).read_bytes()) for name in ("poses.csv", "views.json", "findings.json")}
     files |= dict.fromkeys(_blender_files(order, out, console), "")
     write_manifest(manifest, Manifest(plan.shot, order.source, _settings(order), files, written.pictures,
-                                      _preview_frames(order)))  # fmt: skip
+                                      preview_frames(order)))  # fmt: skip
     for line in findings_lines(findings):
         console.finding(line)
     if chosen.json:
@@ -159,7 +159,7 @@ def _blender_files(order: Order, out: Path, console: Console) -> list[str]:
     return names
 
 
-def _preview_frames(order: Order) -> dict[str, int]:
+def preview_frames(order: Order) -> dict[str, int]:
     """File -> film frames of every preview: a walk shorter than 8 s goes on by whole strides until it lasts."""
     frames: dict[str, int] = {}
     for spot, block in order.previews:

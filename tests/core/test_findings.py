@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -64,6 +65,16 @@ def test_unbroken_poses_make_one_run_counted_from_one():
     assert run_words(((4, 4),)) == "pose 4"
     assert run_words(((1, 2), (4, 4))) == "poses 1-2, 4"
     assert run_words(((1, 1), (3, 3), (5, 5), (7, 8))) == "poses 1, 3, 5 and 1 more run"
+
+
+def test_a_long_walk_names_a_few_runs_in_words_and_all_of_them_in_json():
+    shot = starter("lamplighter")
+    plan = solve(replace(shot, walk=replace(shot.walk, steps=200, toe_roll_poses=4, lift_off_poses=1)))
+    (one,) = of_code(plan, "nothing-tied", with_cures=False)
+    assert re.search(r"in poses 1, [0-9-]+, [0-9-]+ and \d+ more runs: ", one.text)
+    assert len(one.text) < 200
+    (written,) = findings_content("x", [one])["findings"]
+    assert len(written["runs"]) == len(one.runs) > 190
 
 
 def test_a_joint_past_its_stop_is_one_finding_with_its_runs_and_worst_pose():

@@ -38,15 +38,6 @@ def with_values(text: str, values: Mapping[str, Value | None], comments: Mapping
     return "\n".join(lines) + "\n"
 
 
-def with_walk_values(text: str, values: Mapping[str, Value | None], comments: Mapping[str, str] | None = None) -> str:
-    """`with_values` by keys below [walk] ("step_mm", "hips.contact_mm")."""
-    return with_values(
-        text,
-        {f"walk.{key}": value for key, value in values.items()},
-        {f"walk.{key}": words for key, words in (comments or {}).items()},
-    )
-
-
 def with_puppet_path(text: str, path: str) -> str:
     """The TOML text of a shot that names its puppet's file by another path."""
     return re.sub(
