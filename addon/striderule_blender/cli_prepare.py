@@ -70,7 +70,7 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
     write_findings_json(out / "findings.json", plan.shot.name, findings)
     files = {name: sha256_of((out / name).read_bytes()) for name in ("poses.csv", "views.json", "findings.json")}
     files |= dict.fromkeys(_blender_files(order, out, console), "")
-    write_manifest(manifest, Manifest(plan.shot, order.source, _settings(order), files, written.pictures,
+    write_manifest(manifest, Manifest(plan.shot, order.source, _settings(order), plan.frames, files, written.pictures,
                                       preview_frames(order)))  # fmt: skip
     for line in findings_lines(findings):
         console.finding(line)

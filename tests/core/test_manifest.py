@@ -12,7 +12,7 @@ from striderule.model.identity import shot_identity
 
 
 def written(folder, shot, source, name="manifest.json"):
-    manifest = Manifest(shot, source, {"digits": 4}, {"b.csv": "1", "a.json": "2"}, {"overlay/x/all/0001.png": "f"})
+    manifest = Manifest(shot, source, {"digits": 4}, 13, {"b.csv": "1", "a.json": "2"}, {"overlay/x/all/0001.png": "f"})
     write_manifest(folder / name, manifest)
     return json.loads((folder / name).read_text(encoding="utf-8"))
 

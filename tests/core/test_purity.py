@@ -104,7 +104,7 @@ def test_importing_the_core_costs_at_most_a_tenth_of_a_second_more_than_numpy() 
 
 
 def test_text_for_people_has_plain_hyphens_for_minus_and_in_runs():
-    """Typographic dashes and minus signs cannot be searched for with a keyboard, nor read back as numbers; the lettering
+    """Typographic dashes and minus signs cannot be typed to search for, nor read back as numbers; the lettering
     alone knows their shapes, for names that people give."""
     sources = [*modules(), *(CORE.parents[1] / "addon" / "striderule_blender").rglob("*.py")]
     found = [

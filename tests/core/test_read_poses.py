@@ -88,7 +88,7 @@ def test_what_is_read_from_a_solved_walk_is_that_walk(starter):
     base = load_shot(starter_paths()[starter])
     told = set()
     tried = 0
-    while tried < 60:
+    while tried < 40:
         shot = some_shot(rng, base)
         if shot is None:
             continue

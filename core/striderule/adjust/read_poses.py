@@ -4,7 +4,8 @@ over one that a person typed."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 from ..errors import ModelError
 from ..model.fields import Pair, specs_of
@@ -21,6 +22,12 @@ from .values import Change, Value, spec_of, typed_values, value_of, with_values
 
 START = "stage.start_mm"
 """Where the walk starts, by its whole key; it stands among the typed keys as well."""
+
+OF_THE_WHOLE = frozenset({
+    "steps", "distance_mm", "start", "stop", "on_the_spot", "turn_per_step_deg", "pause_poses", "lead_in_poses",
+    "settle_poses", "anticipation_mm", "first_step", "last_step", "overshoot",
+})  # fmt: skip
+"""Values that say how a walk begins, ends and gets on, not how one of its steps is."""
 
 MOST_HEEL_DEG = 85.0
 NEAR_DEG, NEAR_MM, ENOUGH_MM = 0.05, 0.01, 0.1
@@ -70,7 +77,7 @@ def read_poses(shot: Shot, poses: Poses, typed: Set[str] | None = None) -> Read:
 
 
 def _typed(shot: Shot) -> frozenset[str]:
-    start = frozenset({START}) if shot.stage != Stage() else frozenset[str]()
+    start = frozenset({START}) if shot.stage.start_mm != Stage().start_mm else frozenset[str]()
     return typed_values(shot.walk) | start
 
 
@@ -94,8 +101,9 @@ class _Reader:
 
     def even(self, behind: str, more: Mapping[str, Value] | None = None) -> Plan:
         """A few steps of the walk as read so far, the leg `behind` swinging first, on a plain floor."""
-        walk = with_values(self._shot.walk, {**self._found, **(more or {}), "steps": 2, "first_foot": behind})
-        return solve(Shot("even", puppet=self._puppet, walk=walk))
+        walk = with_values(self._shot.walk, {**self._found, **(more or {})})
+        kept: dict[str, Any] = {f.name: getattr(walk, f.name) for f in fields(walk) if f.name not in OF_THE_WHOLE}
+        return solve(Shot("even", puppet=self._puppet, walk=Walk(**{**kept, "steps": 2, "first_foot": behind})))
 
     def _settled(self, key: str) -> float:
         return float(value_of(self.shot_with(None).settled_walk, key))

@@ -39,11 +39,12 @@ class Source:
 class Manifest:
     """settings: what changes the files. files: relative path -> sha256 ("" where the bytes differ from run to run).
     pictures: relative path -> picture identity. preview_frames: relative path of a preview -> its film frames, more
-    than the shot's where it shows the walk going on. Paths use "/"."""
+    than `frames`, the shot's, where it shows the walk going on. Paths use "/"."""
 
     shot: Shot
     source: Source
     settings: Mapping[str, Any]
+    frames: int
     files: Mapping[str, str] = field(default_factory=dict[str, str])
     pictures: Mapping[str, str] = field(default_factory=dict[str, str])
     preview_frames: Mapping[str, int] = field(default_factory=dict[str, int])
@@ -64,7 +65,7 @@ def manifest_content(manifest: Manifest) -> dict[str, Any]:
             "name": manifest.shot.name,
             "identity": shot_identity(manifest.shot),
             "poses": manifest.shot.poses,
-            "frames": manifest.shot.poses * manifest.shot.frames_per_pose,
+            "frames": manifest.frames,
             "file": manifest.source.name,
             "sha256": manifest.source.sha256,
         },
