@@ -88,7 +88,7 @@ def test_what_is_read_from_a_solved_walk_is_that_walk(starter):
     base = load_shot(starter_paths()[starter])
     told = set()
     tried = 0
-    while tried < 40:
+    while tried < 60:
         shot = some_shot(rng, base)
         if shot is None:
             continue
@@ -115,6 +115,8 @@ def test_what_is_read_from_a_solved_walk_is_that_walk(starter):
         assert found.shot.stage.start_mm == pytest.approx(shot.stage.start_mm, abs=0.05)
         assert found.shot.walk.first_foot == walk.first_foot
         for one in found.differences:
+            if raised < 0.05 and one.what.endswith("tilt"):
+                continue  # a heel that is not yet seen to rise: how fast it will is not known either
             in_air = one.pose == "passing" and one.what.startswith(walk.first_foot)
             if not in_air or (one.what.endswith("ankle up") and raised >= 0.05):
                 assert abs(one.off) < 0.1, one  # tilt and bow of the free foot follow from which lift it is

@@ -103,7 +103,8 @@ class _Reader:
         """A few steps of the walk as read so far, the leg `behind` swinging first, on a plain floor."""
         walk = with_values(self._shot.walk, {**self._found, **(more or {})})
         kept: dict[str, Any] = {f.name: getattr(walk, f.name) for f in fields(walk) if f.name not in OF_THE_WHOLE}
-        return solve(Shot("even", puppet=self._puppet, walk=Walk(**{**kept, "steps": 2, "first_foot": behind})))
+        kept |= {"steps": 2, "first_foot": behind}
+        return solve(Shot("even", puppet=self._puppet, walk=Walk(**kept)))
 
     def _settled(self, key: str) -> float:
         return float(value_of(self.shot_with(None).settled_walk, key))

@@ -8,6 +8,9 @@ from itertools import pairwise
 LOOKS = 20
 """Values looked at, evenly spaced, before the search narrows down."""
 
+DIPS = 3
+"""Where no look shows a zero, so many places that come nearest to one are looked at closely."""
+
 SMALL = 1e-4
 """What counts as 0."""
 
@@ -19,8 +22,10 @@ def nearest_zero(of: Callable[[float], float], low: float, high: float, wish: fl
     looks = [(x, of(x)) for x in at]
     zeros = _zeros(of, looks)
     if not zeros:
-        best = min(range(len(looks)), key=lambda i: (abs(looks[i][1]), abs(looks[i][0] - wish)))
-        looks.append(_nearest_between(of, at[max(best - 1, 0)], at[min(best + 1, len(at) - 1)]))
+        size = [abs(value) for _, value in looks]
+        dips = [i for i in range(len(at)) if size[i] == min(size[max(i - 1, 0) : i + 2])]
+        close = sorted(dips, key=lambda i: size[i])[:DIPS]
+        looks += [_nearest_between(of, at[max(i - 1, 0)], at[min(i + 1, len(at) - 1)]) for i in close]
         zeros = _zeros(of, sorted(looks))
     if zeros:
         return min(zeros, key=lambda x: abs(x - wish))
