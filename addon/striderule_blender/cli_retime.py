@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from striderule.adjust.retime import SCALED, Choice, Retimed, retimed, retimed_to_seconds, seconds_of_beat
+from striderule.adjust.retime import Choice, Retimed, retimed, retimed_to_seconds, seconds_of_beat
 from striderule.check import findings_of, is_impossible
 from striderule.export.findings_json import findings_lines, summary_line
 from striderule.model.shot import Shot
@@ -28,7 +28,8 @@ def retime(chosen: argparse.Namespace, console: Console) -> int:
         step_s = chosen.seconds_per_step or seconds_of_beat(chosen.bpm, chosen.steps_per_beat)
         found = retimed_to_seconds(shot, step_s, typed)
     if chosen.out:
-        write_changed(chosen.shot, chosen.out, text, found.shot, in_walk(found.values), "retimed", chosen.replace)
+        edits = in_walk(found.values) | {one.key: one.new for one in found.in_steps}
+        write_changed(chosen.shot, chosen.out, text, found.shot, edits, "retimed", chosen.replace)
     for line in value_lines(found):
         console.finding(line)
     if chosen.poses_per_step is None:
@@ -53,10 +54,14 @@ def value_lines(found: Retimed) -> list[str]:
     """Every value old -> new; what is open and goes along with the pace is named as open."""
     lines: list[str] = []
     for change in found.changed:
-        exact = found.exact.get(change.key, float(change.new)) if change.key in SCALED else float(change.new)
+        exact = found.exact.get(change.key, float(change.new))
         rounded = f" (exactly {exact:.2f})" if abs(exact - float(change.new)) > 1e-9 else ""
         lines.append(f"{change.key:<20} {change.old} -> {change.new}{rounded}")
-    return lines + [f"{one.key:<20} {one.old} -> {one.new}, open" for one in found.follows]
+    lines += [f"{one.key:<20} {one.old} -> {one.new}" for one in found.in_steps]
+    lines += [f"{one.key:<20} {one.old} -> {one.new}, open" for one in found.follows]
+    if found.moved:
+        lines.append(f"{found.moved} holds and edits of poses moved along to the poses that show the same moment")
+    return lines
 
 
 def choice_lines(found: Retimed, shot: Shot) -> list[str]:

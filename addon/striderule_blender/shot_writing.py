@@ -15,6 +15,7 @@ from striderule.model.fields import specs_of
 from striderule.model.shot import Shot
 from striderule.model.shotfile import dump_shot, parse_shot
 from striderule.model.stage import Stage
+from striderule.model.step_change import per_step_specs
 from striderule.model.toml_editing import Value as Written
 from striderule.model.toml_editing import with_puppet_path, with_values
 
@@ -60,7 +61,9 @@ def write_changed(
 
 def _doc(key: str) -> str:
     table, _, own = key.partition(".")
-    return spec_of(own).doc if table == "walk" else specs_of(Stage)[own].doc
+    if table == "stage":
+        return specs_of(Stage)[own].doc
+    return (per_step_specs()[own.partition(".")[2]] if table == "step" else spec_of(own)).doc
 
 
 def _path_from(folder: Path, file: Path) -> str:

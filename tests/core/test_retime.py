@@ -8,6 +8,8 @@ import pytest
 
 from striderule.adjust.retime import SCALED, choices_for, retimed, retimed_to_seconds, seconds_of_beat
 from striderule.errors import ModelError
+from striderule.model.edits import BodyEdit, Edits, FootfallEdit, Hold
+from striderule.model.step_change import StepChange
 from striderule.model.walk import Walk
 
 BURDENED = Walk(steps=4, poses_per_step=12, passing_pose=9, lift_off_poses=5, toe_roll_poses=9, step_mm=60.0)
@@ -121,3 +123,36 @@ def test_a_step_of_no_time_is_refused(seconds):
 def test_too_many_poses_are_refused_by_the_walk_itself(made_shot):
     with pytest.raises(ModelError, match="poses_per_step"):
         retimed(made_shot(), 241)
+
+
+def test_steps_of_their_own_pauses_holds_and_edits_go_along(made_shot):
+    """By hand, twice as many poses: step 2 of 8 poses gets 16; pose 10, in the middle of it, comes to be 19."""
+    shot = replace(
+        made_shot(walk=Walk(steps=3, step_mm=40.0, pause_poses=1)),
+        step_changes=(StepChange("2", (("poses_per_step", 8), ("lift_mm", 9.0))),),
+        holds=(Hold(12, 5),),
+        edits=Edits((FootfallEdit(3, later_poses=1),), (BodyEdit(12, up_mm=2.0, over_poses=3.0),), (0.0, 1.0, 2.0)),
+    )
+    assert shot.laid_out.start.tolist() == [0, 7, 16]
+    found = retimed(shot, 12, typed={"pause_poses", "steps", "step_mm"})
+    new = found.shot
+    assert new.laid_out.start.tolist() == [0, 14, 32]
+    assert dict(new.step_changes[0].values) == {"poses_per_step": 16, "lift_mm": 9.0}
+    assert [(one.key, one.old, one.new) for one in found.in_steps] == [("step.2.poses_per_step", 8, 16)]
+    assert found.values["pause_poses"] == 2
+    assert new.holds == (Hold(23, 5),)
+    assert (new.edits.footfalls[0].later_poses, new.edits.body) == (2, (BodyEdit(23, up_mm=2.0, over_poses=6.0),))
+    assert new.edits.hips_up_mm == (0.0, 0.5, 1.0, 1.5, 2.0)
+
+
+def test_a_step_that_the_walks_new_values_would_not_fit_gets_its_own(made_shot):
+    walk = Walk(steps=2, step_mm=40.0, poses_per_step=12, passing_pose=9, lift_off_poses=2)
+    shot = replace(made_shot(walk=walk), step_changes=(StepChange("2", (("poses_per_step", 10),)),))
+    new = retimed(shot, 6).shot
+    assert new.walk.passing_pose == 5
+    assert dict(new.step_changes[0].values)["passing_pose"] == 4
+
+
+def test_two_holds_that_come_to_be_one_pose_keep_the_longer(made_shot):
+    shot = replace(made_shot(walk=Walk(steps=2, step_mm=40.0, poses_per_step=12)), holds=(Hold(4, 3), Hold(5, 7)))
+    assert retimed(shot, 3).shot.holds == (Hold(2, 7),)

@@ -8,13 +8,21 @@ from collections.abc import Set
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+import numpy as np
+
 from ..errors import ModelError
 from ..model.defaults import half_up
+from ..model.edits import Edits, Hold
 from ..model.shot import Shot
+from ..model.step_change import StepChange
+from ..model.walk import Walk
 from .values import Change, Value, changes, spec_of, typed_values, value_of, with_values
 
 SCALED = ("passing_pose", "lift_off_poses", "toe_roll_poses", "flat_after_poses")
-"""Values of a walk that count poses of a step, beside `poses_per_step` itself."""
+"""Values of a walk that count poses of a step, beside `poses_per_step` itself; they must fit each other."""
+
+WAITS = ("pause_poses", "lead_in_poses", "settle_poses")
+"""Values that count poses before, between and after steps."""
 
 LEAST_STEP_S, MOST_STEP_S = 0.001, 3600.0
 
@@ -39,7 +47,9 @@ class Choice:
 class Retimed:
     """choices: the nearest whole poses, best first, one where it is met exactly, else two. finer: as near as it gets
     with each pose held for fewer frames, where that is nearer. changed: old -> new of every value that is written;
-    exact: what the scaled ones would be without rounding, by key. follows: old -> new of what is open and goes along.
+    exact: what the scaled ones would be without rounding, by key. in_steps: the same of single steps, by whole key
+    ("step.3.poses_per_step"). follows: old -> new of what is open and goes along. moved: how many holds and edits went
+    along to other poses.
     """
 
     shot: Shot
@@ -47,7 +57,9 @@ class Retimed:
     finer: Choice | None
     changed: tuple[Change, ...]
     exact: dict[str, float]
+    in_steps: tuple[Change, ...]
     follows: tuple[Change, ...]
+    moved: int
 
     @property
     def values(self) -> dict[str, Value]:
@@ -98,28 +110,100 @@ def retimed(shot: Shot, poses: int, typed: Set[str] | None = None) -> Retimed:
     Raises ModelError where the walk cannot have so many poses.
     """
     kept = typed_values(shot.walk) if typed is None else typed
+    share = poses / shot.walk.poses_per_step
     exact = {
-        key: float(value_of(shot.walk, key)) * poses / shot.walk.poses_per_step
-        for key in SCALED
+        key: float(value_of(shot.walk, key)) * share
+        for key in (*SCALED, *WAITS)
         if key in kept and value_of(shot.walk, key) is not None
     }
-    values: dict[str, Value] = {"poses_per_step": poses, **_scaled(shot, poses, exact)}
-    new = replace(shot, walk=with_values(shot.walk, values))
+    bare = replace(shot, step_changes=(), holds=(), edits=Edits())
+    values: dict[str, Value] = {"poses_per_step": poses, **_scaled(bare, poses, exact), **_waits(exact)}
+    walk = with_values(shot.walk, values)
+    later = tuple(
+        replace(one, later_poses=half_up(one.later_poses * share)) if one.later_poses else one
+        for one in shot.edits.footfalls
+    )
+    new = replace(bare, walk=walk, edits=Edits(later), step_changes=_steps(bare, walk, shot.step_changes, share))
+    new, moved = _with_poses_moved(shot, new, share)
     settled, was = new.settled_walk, shot.settled_walk
     follows = tuple(
         Change(key, value_of(was, key), value_of(settled, key))
         for key in SCALED
         if key not in values and value_of(was, key) != value_of(settled, key)
     )
+    in_steps = tuple(
+        Change(f"step.{one.which}.{key}", next((v for k, v in old.values if k == key), value_of(was, key)), value)
+        for old, one in zip(shot.step_changes, new.step_changes, strict=True)
+        for key, value in one.values
+        if (key, value) not in old.values
+    )
     pose_s = shot.frames_per_pose / float(shot.rate)
     choice = Choice(poses, shot.frames_per_pose, poses * pose_s, 0.0, poses * pose_s)
-    return Retimed(new, (choice,), None, changes(shot, values), exact, follows)
+    return Retimed(new, (choice,), None, changes(shot, values), exact, in_steps, follows, moved)
+
+
+def _waits(exact: dict[str, float]) -> dict[str, Value]:
+    """Pauses, lead-in and settling; what was there at all keeps a pose."""
+    return {key: max(half_up(exact[key]), min(1, math.ceil(exact[key]))) for key in WAITS if key in exact}
+
+
+def _steps(bare: Shot, walk: Walk, old: tuple[StepChange, ...], share: float) -> tuple[StepChange, ...]:
+    """The changes of single steps, scaled as the walk is. bare: the shot before, without them; walk: the new one.
+
+    Where the walk's own new values would not fit into a step of another number of poses, the step gets its own.
+    """
+    found: list[StepChange] = []
+    for change in old:
+        own = dict(change.values)
+        exact = {key: float(own[key]) * share for key in (*SCALED, "pause_poses") if key in own}
+        spec = spec_of("poses_per_step")
+        poses = walk.poses_per_step
+        if "poses_per_step" in own:
+            poses = int(min(max(half_up(float(own["poses_per_step"]) * share), spec.least), spec.most))
+        plain = {key: value for key, value in own.items() if key != "frames_per_pose"}
+        step = replace(bare, walk=with_values(bare.walk, plain))
+        scaled: dict[str, Value] = {**_scaled(step, poses, exact), **_waits(exact)}
+        if "poses_per_step" in own:
+            scaled["poses_per_step"] = poses
+        try:
+            replace(bare, walk=with_values(walk, {**plain, **scaled}))
+        except ModelError:
+            every = {
+                key: float(value_of(step.walk, key)) * share for key in SCALED if value_of(step.walk, key) is not None
+            }
+            scaled |= _scaled(step, poses, every)
+        found.append(StepChange(change.which, tuple({**own, **scaled}.items())))
+    return tuple(found)
+
+
+def _with_poses_moved(old: Shot, new: Shot, share: float) -> tuple[Shot, int]:
+    """`new` with the holds and edits of `old` at the poses that show the same moment, and how many those are."""
+    before, after = old.laid_out, new.laid_out
+    knots = [np.stack((one.start, one.land), axis=1).ravel() for one in (before, after)]
+    ends = [np.concatenate(([0], knot, [one.poses - 1])) for knot, one in zip(knots, (before, after), strict=True)]
+
+    def pose(number: int) -> int:
+        return half_up(float(np.interp(number - 1, ends[0], ends[1]))) + 1
+
+    held: dict[int, int] = {}
+    for hold in old.holds:
+        held[pose(hold.pose)] = max(hold.frames, held.get(pose(hold.pose), 0))
+    body = tuple(replace(one, pose=pose(one.pose), over_poses=one.over_poses * share) for one in old.edits.body)
+    up: tuple[float, ...] = ()
+    if old.edits.hips_up_mm:
+        heights = old.edits.hips_up_mm[: before.poses]
+        last = pose(len(heights))
+        at = np.interp(np.arange(last), ends[1], ends[0])
+        up = tuple(np.round(np.interp(at, np.arange(len(heights)), heights), 4).tolist())
+    edits = replace(new.edits, body=body, hips_up_mm=up)
+    moved = len(old.holds) + len(body) + bool(up)
+    return replace(new, holds=tuple(Hold(*one) for one in sorted(held.items())), edits=edits), moved
 
 
 def _scaled(shot: Shot, poses: int, exact: dict[str, float]) -> dict[str, Value]:
     """The scaled values, rounded so that they fit each other. What was there at all (a roll, a landing on the heel)
     keeps a pose; a foot lifts off before it passes, and lies flat before it rolls."""
-    values = {key: half_up(value) for key, value in exact.items()}
+    values = {key: half_up(exact[key]) for key in SCALED if key in exact}
     for key in ("passing_pose", "toe_roll_poses", "flat_after_poses"):
         if exact.get(key, 0.0) > 0.0:
             values[key] = max(1, values[key])
