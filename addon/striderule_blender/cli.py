@@ -1,4 +1,4 @@
-"""The command line: `striderule check`, `prepare`, `compare`, `temper`, `size`, `range`, `starters`.
+"""The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `size`, `range`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -65,7 +65,9 @@ def parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_prepare(commands)
     _add_compare(commands)
+    _add_read(commands)
     _add_temper(commands)
+    _add_retime(commands)
     _add_size(commands)
     _add_range(commands)
     _add_starters(commands)
@@ -91,6 +93,13 @@ def _add_shot(command: argparse.ArgumentParser) -> None:
 
 def _add_variant(command: argparse.ArgumentParser) -> None:
     command.add_argument("--variant", metavar="NAME", help="this variant of the shot instead of its main walk")
+
+
+def _add_change(command: argparse.ArgumentParser) -> None:
+    """A shot file that is changed, and where the changed one goes."""
+    command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
+    command.add_argument("--out", type=_path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
+    command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
 
 
 def _add_check(commands: argparse._SubParsersAction) -> None:
@@ -163,6 +172,26 @@ def _compare(chosen: argparse.Namespace, console: Console) -> int:
     return compare(chosen, console)
 
 
+def _add_read(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(
+        commands, "read", "read a walk's values from a contact and a passing pose, and from pose 1 as measured"
+    )
+    command.add_argument("poses", type=_path, metavar="POSES.toml", help="such as seeds/poses/lamplighter.toml")
+    command.add_argument("--shot", type=_path, required=True, metavar="SHOT.toml", help="the shot file")
+    command.add_argument("--out", type=_path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
+    command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
+    command.add_argument("--reopen", type=_names, metavar="A,B",
+                         help="values of [walk], and stage.start_mm, that may be written although you typed them; "
+                              "every = all")  # fmt: skip
+    command.set_defaults(run=_read)
+
+
+def _read(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_read import read
+
+    return read(chosen, console)
+
+
 def _add_temper(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "temper", "give a walk a temperament: it fills what you left open")
     command.add_argument("shot", type=_path, nargs="?", metavar="SHOT", help="the shot file")
@@ -183,6 +212,24 @@ def _temper(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_temper import temper
 
     return temper(chosen, console)
+
+
+def _add_retime(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "retime", "give a walk another pace: what counts poses is scaled with it")
+    _add_change(command)
+    pace = command.add_mutually_exclusive_group(required=True)
+    pace.add_argument("--poses-per-step", type=_whole, metavar="N", help="poses a step, contact to contact")
+    pace.add_argument("--seconds-per-step", type=_above_0, metavar="S", help="the whole poses nearest to this")
+    pace.add_argument("--bpm", type=_above_0, metavar="B", help="the whole poses nearest to this many beats a minute")
+    command.add_argument("--steps-per-beat", type=_above_0, default=1.0, metavar="K",
+                         help="steps to a beat of --bpm; 0.5 = a step every other beat; default: 1")  # fmt: skip
+    command.set_defaults(run=_retime)
+
+
+def _retime(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_retime import retime
+
+    return retime(chosen, console)
 
 
 def _add_size(commands: argparse._SubParsersAction) -> None:
@@ -242,6 +289,12 @@ def _path(words: str) -> Path:
     if not words:  # Path would take it for the folder that we are in
         raise argparse.ArgumentTypeError("expected a path, given an empty text")
     return Path(words)
+
+
+def _above_0(words: str) -> float:
+    if not re.fullmatch(r"\s*([0-9]{1,9}(\.[0-9]{0,9})?|\.[0-9]{1,9})\s*", words) or not float(words) > 0:
+        raise argparse.ArgumentTypeError(f"expected a number above 0, given {words[:40]!r}")
+    return float(words)
 
 
 def _whole(words: str) -> int:

@@ -70,7 +70,8 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
     write_findings_json(out / "findings.json", plan.shot.name, findings)
     files = {name: sha256_of((out / name).read_bytes()) for name in ("poses.csv", "views.json", "findings.json")}
     files |= dict.fromkeys(_blender_files(order, out, console), "")
-    write_manifest(manifest, Manifest(plan.shot, order.source, _settings(order), files, written.pictures))
+    write_manifest(manifest, Manifest(plan.shot, order.source, _settings(order), plan.frames, files, written.pictures,
+                                      preview_frames(order)))  # fmt: skip
     for line in findings_lines(findings):
         console.finding(line)
     if chosen.json:
@@ -157,6 +158,19 @@ def _blender_files(order: Order, out: Path, console: Console) -> list[str]:
                                         spot=spot, block_through=block, progress=told)  # fmt: skip
                 names += [path.name for path in paths]
     return names
+
+
+def preview_frames(order: Order) -> dict[str, int]:
+    """File -> film frames of every preview: a walk shorter than 8 s goes on by whole strides until it lasts."""
+    frames: dict[str, int] = {}
+    for spot, block in order.previews:
+        from .preview_walks import on_the_spot, travelling
+        from .previews import preview_name
+
+        shown = [view for view in order.views if view.name in order.preview_views]
+        count = len((on_the_spot if spot else travelling)(order.plan, shown, block).frames)
+        frames |= {preview_name(view, spot, block): count for view in order.preview_views}
+    return frames
 
 
 def _preview_progress(console: Console, kind: str, done: int, total: int) -> None:

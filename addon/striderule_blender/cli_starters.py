@@ -38,7 +38,8 @@ def starters(chosen: argparse.Namespace, console: Console) -> int:
 
 
 def copies_of(shots: list[Path], folder: Path) -> dict[Path, bytes]:
-    """Target -> bytes of shot files and of every puppet beside them."""
+    """Target -> bytes of shot files and of every puppet and poses file beside them."""
     sources = {path.name: path for path in shots}
-    sources |= {f"puppets/{path.name}": path for path in sorted((shots[0].parent / "puppets").glob("*.toml"))}
+    for beside in ("puppets", "poses"):
+        sources |= {f"{beside}/{path.name}": path for path in sorted((shots[0].parent / beside).glob("*.toml"))}
     return {folder / name: path.read_bytes() for name, path in sources.items()}

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import os
 from dataclasses import replace
-from pathlib import Path
 
 from striderule.adjust.temperament import (
     NEVER,
@@ -16,23 +14,22 @@ from striderule.adjust.temperament import (
     temperament_values,
     tempered,
 )
-from striderule.adjust.values import Value, all_keys, changes, spec_of, value_of
+from striderule.adjust.values import Value, all_keys, changes, value_of
 from striderule.check import findings_of, is_impossible
 from striderule.draw.contact_sheet import contact_sheet
 from striderule.draw.png import encode
-from striderule.errors import FileError, ModelError, OutputError
-from striderule.export.files import make_folder, write_bytes, write_text
+from striderule.errors import ModelError
+from striderule.export.files import write_bytes
 from striderule.export.findings_json import findings_lines, summary_line
 from striderule.model.seeds import starter_paths
-from striderule.model.shot import Shot
-from striderule.model.shotfile import dump_shot, load_shot, parse_shot, typed_walk_keys
-from striderule.model.toml_editing import with_puppet_path, with_walk_values
+from striderule.model.shotfile import load_shot, parse_shot, typed_walk_keys
 from striderule.model.toml_reading import read_text
 from striderule.model.toml_writing import value_text
 from striderule.model.walk import Walk
 from striderule.solve import solve
 
 from .cli_console import Console
+from .shot_writing import in_walk, reopened, write_changed
 
 SHOWN_PUPPET, SHOWN_STEPS = "lamplighter", 8
 
@@ -48,7 +45,7 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     temperament = temperament_named(chosen.temperament)
     text = read_text(chosen.shot, "shot")
     shot = parse_shot(text, chosen.shot, chosen.shot.parent)
-    typed = typed_walk_keys(text, chosen.shot) - _reopened(chosen.reopen or ())
+    typed = typed_walk_keys(text, chosen.shot) - reopened(chosen.reopen or (), all_keys() - NEVER)
     values = temperament_values(shot, temperament, typed)
     opened = opened_by(shot, values, typed)
     new = tempered(shot, temperament, typed)
@@ -56,7 +53,7 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
         new.with_variant(one.name)  # refuses one that no longer goes with the walk, before anything is written
     if chosen.out:
         edits: dict[str, Value | None] = {**values, **dict.fromkeys(sorted(opened))}
-        write_tempered(chosen.shot, chosen.out, text, new, edits, temperament.name, chosen.replace)
+        write_changed(chosen.shot, chosen.out, text, new, in_walk(edits), temperament.name, chosen.replace)
     for change in changes(shot, values):
         console.finding(f"{change.key:<20} {value_text(change.old)} -> {value_text(change.new)}")
     for key in sorted(opened):
@@ -71,57 +68,6 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     where = f"{chosen.out}: " if chosen.out else "nothing written (--out NEW.toml does): "
     console.result(f"{where}{temperament.name}, {len(values)} values; {summary_line(findings)}")
     return int(is_impossible(findings))
-
-
-def _reopened(names: tuple[str, ...]) -> frozenset[str]:
-    """Keys that a temperament may write although they are typed. Raises ModelError for an unknown one."""
-    known = all_keys() - NEVER
-    if "every" in names:
-        return known
-    for name in names:
-        if name not in known:
-            raise ModelError(
-                "--reopen", "values of [walk] out of " + ", ".join(sorted(known)) + ", or every", repr(name)
-            )
-    return frozenset(names)
-
-
-def write_tempered(
-    source: Path, target: Path, text: str, new: Shot, edits: dict[str, Value | None], name: str, over: bool
-) -> None:
-    """Write the shot's own text with its new values; a layout that lines cannot be written into is written anew, with
-    the puppet inside. Raises OutputError where another file is in the way and `over` is not set."""
-    make_folder(target.parent)  # before its file is looked at: a puppet's path through it must lead somewhere
-    comments = {key: f"{spec_of(key).doc} ({name})" for key in edits}
-    edited = with_walk_values(text, edits, comments)
-    if isinstance(_puppet_of(text), str) and source.parent.resolve() != target.parent.resolve():
-        edited = with_puppet_path(edited, _path_from(target.parent, source.parent / str(_puppet_of(text))))
-    if not _means(edited, target, new):
-        edited = dump_shot(new)
-    if target.is_dir() or (target.exists() and not over and target.read_bytes() != edited.encode("utf-8")):
-        raise OutputError(f"{target}: is there already. Name another file, or replace what is there (--replace).")
-    write_text(target, edited)
-
-
-def _puppet_of(text: str) -> object:
-    import tomllib
-
-    return tomllib.loads(text).get("puppet")
-
-
-def _path_from(folder: Path, file: Path) -> str:
-    """A file's path from a folder, with forward slashes; as it is where there is none (another drive)."""
-    try:
-        return Path(os.path.relpath(file.resolve(), folder.resolve())).as_posix()
-    except ValueError:
-        return file.as_posix()
-
-
-def _means(text: str, target: Path, shot: Shot) -> bool:
-    try:
-        return parse_shot(text, target, target.parent) == shot
-    except FileError:
-        return False
 
 
 def list_temperaments(chosen: argparse.Namespace, console: Console) -> int:

@@ -79,7 +79,7 @@ def export(stage: Any, folder: Path, progress: Progress | None = None) -> str:
     if settings.export_previews:
         files |= dict.fromkeys(_previews(plan, views, folder, progress), "")
     chosen = {"views": [view.name for view in shown], "layers": list(options.layers), "all": list(options.flat)}
-    write_manifest(manifest, Manifest(plan.shot, source, chosen, files, written.pictures))
+    write_manifest(manifest, Manifest(plan.shot, source, chosen, plan.frames, files, written.pictures))
     return f"{len(written.pictures)} pictures, {len(files)} other files; {summary_line(findings)}"
 
 

@@ -13,7 +13,7 @@ import striderule
 import striderule_blender
 from striderule.model.seeds import starter_paths
 from striderule_blender import cli
-from striderule_blender.cli_prepare import order_of
+from striderule_blender.cli_prepare import order_of, preview_frames
 
 
 def prepared(*arguments):
@@ -35,6 +35,15 @@ def test_prepare_writes_a_scene_that_opens_and_keeps_blender_off_standard_output
     with bpy.data.libraries.load(str(out / "heron.blend")) as (inside, _):
         assert inside.scenes == ["Heron"]
         assert inside.cameras
+
+
+def test_the_manifest_tells_that_a_preview_goes_on_longer_than_the_shot(tmp_path):
+    arguments = ["prepare", str(starter_paths()["heron"]), "--out", str(tmp_path), "--on-the-spot"]
+    order = order_of(cli.parser().parse_args(arguments))
+    frames = preview_frames(order)
+    assert order.plan.frames == 37
+    assert frames["preview_side-on.mp4"] == 97  # whole strides of 12 frames more, to at least 8 s at 12 fps
+    assert set(frames) == {f"preview_{view}{spot}.mp4" for view in order.preview_views for spot in ("", "_on-the-spot")}
 
 
 def test_a_part_of_the_poses_needs_neither_scene_nor_previews(tmp_path):

@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -66,6 +67,16 @@ def test_unbroken_poses_make_one_run_counted_from_one():
     assert run_words(((1, 1), (3, 3), (5, 5), (7, 8))) == "poses 1, 3, 5 and 1 more run"
 
 
+def test_a_long_walk_names_a_few_runs_in_words_and_all_of_them_in_json():
+    shot = starter("lamplighter")
+    plan = solve(replace(shot, walk=replace(shot.walk, steps=200, toe_roll_poses=4, lift_off_poses=1)))
+    (one,) = of_code(plan, "nothing-tied", with_cures=False)
+    assert re.search(r"in poses 1, [0-9-]+, [0-9-]+ and \d+ more runs: ", one.text)
+    assert len(one.text) < 200
+    (written,) = findings_content("x", [one])["findings"]
+    assert len(written["runs"]) == len(one.runs) > 190
+
+
 def test_a_joint_past_its_stop_is_one_finding_with_its_runs_and_worst_pose():
     plan = solve(starter("lamplighter"))
     knee = plan.knee_deg.copy()
@@ -102,7 +113,7 @@ def test_the_nearest_cure_of_a_leg_too_short_is_the_heel_rise_and_it_mends():
     left, _right = of_code(solve(shot), "foot-out-of-reach")
     cure = left.cures[0]
     assert cure.key == "walk.heel_off_deg"
-    assert cure.text.startswith("heel up 5 more: ")
+    assert cure.text.startswith("heel 5 degrees higher at lift-off: ")
     assert "mm more room" in cure.text
     mended = solve(replace(shot, walk=replace(shot.walk, heel_off_deg=cure.value)))
     assert mended.gap_mm[:, 0].max() == 0
@@ -116,7 +127,7 @@ def test_the_room_that_a_cure_promises_is_the_room_it_gives():
     pose = of_code(plan, "foot-out-of-reach")[0].first - 1
     before = plan.band.highest_mm[pose] - plan.band.lowest_mm[pose] - plan.gap_mm[pose].max()
     after = mended.band.highest_mm[pose] - mended.band.lowest_mm[pose]
-    assert cure.text == f"heel up 5 more: {after - before:.0f} mm more room"
+    assert cure.text == f"heel 5 degrees higher at lift-off: {after - before:.0f} mm more room"
 
 
 def test_hips_too_high_are_lowered_by_the_cure_until_every_joint_is_inside():
@@ -354,7 +365,7 @@ def test_findings_are_written_as_json_and_as_lines():
     assert first["cures"][0]["key"] == "walk.heel_off_deg"
     lines = findings_lines(found)
     assert lines[0].startswith("impossible: Left leg")
-    assert lines[1].startswith("    try: heel up")
+    assert lines[1].startswith("    try: heel 5 degrees higher")
     assert summary_line(found).startswith(f"{content['counts']['impossible']} impossible")
     assert summary_line(()) == "no findings"
 

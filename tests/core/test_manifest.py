@@ -12,7 +12,7 @@ from striderule.model.identity import shot_identity
 
 
 def written(folder, shot, source, name="manifest.json"):
-    manifest = Manifest(shot, source, {"digits": 4}, {"b.csv": "1", "a.json": "2"}, {"overlay/x/all/0001.png": "f"})
+    manifest = Manifest(shot, source, {"digits": 4}, 13, {"b.csv": "1", "a.json": "2"}, {"overlay/x/all/0001.png": "f"})
     write_manifest(folder / name, manifest)
     return json.loads((folder / name).read_text(encoding="utf-8"))
 
@@ -27,6 +27,7 @@ def test_the_manifest_tells_of_shot_file_settings_files_and_pictures(tmp_path, m
         "name": "made",
         "identity": shot_identity(shot),
         "poses": 13,
+        "frames": 13,
         "file": "mine.toml",
         # sha256 of "abc": FIPS 180-2, appendix B.1
         "sha256": "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",

@@ -302,6 +302,7 @@ def test_a_range_of_poses_counts_from_one_and_includes_its_end():
 
 def test_a_backdrop_is_a_word_or_six_digits():
     assert backdrop_colour("none") is None
+    assert backdrop_colour("gray") == backdrop_colour("grey")
     assert backdrop_colour("White") == (1.0, 1.0, 1.0)
     with pytest.raises(ModelError, match="#rrggbb"):
         backdrop_colour("#12345")

@@ -101,3 +101,20 @@ def test_importing_the_core_costs_at_most_a_tenth_of_a_second_more_than_numpy() 
     """The least of five fresh processes, so that a busy machine does not count."""
     extra = [float(subprocess.check_output([sys.executable, "-c", SECONDS], text=True).split()[0]) for _ in range(5)]
     assert min(extra) <= 0.1
+
+
+def test_text_for_people_has_plain_hyphens_for_minus_and_in_runs():
+    """Typographic dashes and minus signs cannot be typed to search for, nor read back as numbers; the lettering
+    alone knows their shapes, for names that people give."""
+    sources = [*modules(), *(CORE.parents[1] / "addon" / "striderule_blender").rglob("*.py")]
+    found = [
+        f"{path.name}:{node.lineno}"
+        for path in sources
+        if path.name != "glyphs.py"
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and set(node.value) & set("\u2212\u2013\u2014")
+    ]
+    assert len(sources) > 100
+    assert found == []

@@ -8,10 +8,12 @@ import pytest
 
 from striderule import __version__
 from striderule.errors import FileError
+from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import (
     load_puppet,
     load_shot,
     parse_puppet,
+    parse_shot,
 )
 
 DATA = Path(__file__).with_name("data")
@@ -76,6 +78,20 @@ BAD_SHOTS = [
     ("key without its unit", "step_mm = 80", "step = 80 #!", "walk.step", 'Write "step_mm".'),
     ("unknown key at the top", "fps = 12", "fsp = 12 #!", "fsp", 'Did you mean "fps"?'),
     ("unknown table", "[stage]\n", "[stagee] #!\n", "stagee", 'Did you mean "stage"?'),
+    (
+        "cameras as a list",
+        "[stage]\n",
+        "[[view]] #!\nplace_mm = [0, 0, 0]\n[stage]\n",
+        "view",
+        "Write [view.desk], and",
+    ),
+    (
+        "a camera without a name",
+        "[stage]\n",
+        "[view]\nplace_mm = [0, 0, 0] #!\n[stage]\n",
+        "view.place_mm",
+        "place_mm without a camera's name. Write [view.desk]",
+    ),
     ("unknown dotted key", "[stage]\n", "[stage]\nwind.speed = 3 #!\n", "stage.wind", "Nearest is"),
     ("key of another table", "[stage]\n", "[stage]\nstep_mm = 80 #!\n", "stage.step_mm", "It belongs in [walk]."),
     ("key of the top in a table", "[stage]\n", "[stage]\nfps = 24 #!\n", "stage.fps", "at the top of the file"),
@@ -86,7 +102,6 @@ BAD_SHOTS = [
         "puppet.kind",
         "It stands once, at the top of the file.",
     ),
-    ("missing name", 'name = "Test"\n', "", "name", "given nothing. Add name = ... at the top of the file"),
     (
         "missing thigh",
         "[puppet.leg.left]\nhip_mm = [0, 24, 0]\nthigh_mm = 100\n",
@@ -186,7 +201,7 @@ BAD_SHOTS = [
     ("endless line", "# a shot", "#!" + "x" * 30_000, "", "lines of at most 20000 characters"),
 ]
 # Lines that cannot carry the mark.
-OTHER_LINES = {"missing name": 1, "missing kind": 1, "missing format": 1, "no puppet": 1, "camera without place": 21}
+OTHER_LINES = {"missing kind": 1, "missing format": 1, "no puppet": 1, "camera without place": 21}
 
 
 def as_is(text: str) -> bytes:
@@ -363,3 +378,12 @@ def test_tables_of_the_wrong_shape_are_refused_where_they_stand(tail: str, key: 
         parse_puppet('kind = "puppet"\nformat = 1\nname = "x"\n' + tail, "p.toml")
     assert (caught.value.line, caught.value.key) == (line, key)
     assert words in str(caught.value)
+
+
+def test_an_empty_table_of_cameras_is_refused_with_the_right_form():
+    source = starter_paths()["lamplighter"]
+    text = source.read_text(encoding="utf-8")
+    with pytest.raises(FileError) as caught:
+        parse_shot(text + "[view]\n", source, source.parent)
+    assert (caught.value.line, caught.value.key) == (text.count("\n") + 1, "view")
+    assert "given [view] with nothing in it. Write [view.desk], and below it place_mm = " in str(caught.value)

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from striderule.camera.framing import framing_findings
+from striderule.camera.placing import view_named
 from striderule.errors import FileError
 from striderule.model import shotfile
+from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import (
+    dump_shot,
     load_shot,
     migrated,
     parse_puppet,
     parse_shot,
 )
+from striderule.solve import solve
 
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
@@ -164,3 +170,36 @@ def test_a_file_of_an_older_format_is_read_through_its_steps(monkeypatch: pytest
 
 def test_every_step_from_the_first_format_to_the_newest_exists() -> None:
     assert set(shotfile.MIGRATIONS) == set(range(1, shotfile.FORMAT))
+
+
+def test_a_shot_without_a_name_goes_by_its_file_and_three_lines_are_a_walk(tmp_path):
+    puppet = starter_paths()["lamplighter"].parent / "puppets" / "lamplighter.toml"
+    (tmp_path / "lamp.toml").write_bytes(puppet.read_bytes())
+    path = tmp_path / "down the street.toml"
+    path.write_text('kind = "shot"\nformat = 1\npuppet = "lamp.toml"\n')
+    shot = load_shot(path)
+    assert shot.name == "down the street"
+    assert solve(shot).poses == shot.poses
+    assert parse_shot(dump_shot(shot), "other.toml") == shot
+
+
+@pytest.mark.parametrize(
+    ("file", "name"), [("\u200b.toml", "Shot"), ("x" * 250 + ".toml", "x" * 200), ("Text", "Text")]
+)
+def test_whatever_the_file_is_called_its_shot_has_a_name(file, name):
+    text = dump_shot(load_shot(starter_paths()["heron"])).replace('name = "Heron"', "", 1)
+    assert re.sub(r"\s*#.*", "", text.split("[")[0]).count("name") == 0
+    assert parse_shot(text, file).name == name
+
+
+def test_what_is_off_in_the_heron_starter_is_right_once_it_is_switched_on(tmp_path):
+    source = starter_paths()["heron"]
+    text = re.sub(r"^# (\[|\w+ = )", r"\1", source.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    shot = parse_shot(text, source, source.parent)
+    assert {camera.name for camera in shot.cameras} == {"desk", "side-on"}
+    assert shot.overlay.views == ("side-on", "desk")
+    plan = solve(shot)
+    assert framing_findings(plan, [view_named(plan, "desk")]) == ()
+    off = load_shot(source)
+    same = replace(shot.overlay, views=off.overlay.views)
+    assert replace(shot, cameras=(), overlay=same) == off  # every other value is shown at its default

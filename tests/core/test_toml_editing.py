@@ -6,9 +6,9 @@ import pytest
 
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import typed_walk_keys
-from striderule.model.toml_editing import with_puppet_path, with_walk_values
+from striderule.model.toml_editing import with_puppet_path, with_values
 
-VALUES = {"step_mm": 48.5, "landing": "heavy", "hips.contact_mm": 110.0, "hips.up_mm": 112.0}
+VALUES = {"walk.step_mm": 48.5, "walk.landing": "heavy", "walk.hips.contact_mm": 110.0, "walk.hips.up_mm": 112.0}
 
 
 @pytest.mark.parametrize(
@@ -22,7 +22,7 @@ VALUES = {"step_mm": 48.5, "landing": "heavy", "hips.contact_mm": 110.0, "hips.u
     ],
 )
 def test_values_are_read_back_and_nothing_else_changes(text):
-    before, after = tomllib.loads(text), tomllib.loads(with_walk_values(text, VALUES))
+    before, after = tomllib.loads(text), tomllib.loads(with_values(text, VALUES))
     walk = after.pop("walk")
     old = before.pop("walk", {})
     assert after == before
@@ -32,15 +32,22 @@ def test_values_are_read_back_and_nothing_else_changes(text):
 
 def test_a_changed_value_keeps_its_line_and_comment_in_their_places():
     text = "[walk]\nsteps = 4\nstep_mm = 80                      # from contact to contact\n# end\n\n[stage]\n"
-    assert with_walk_values(text, {"step_mm": 48.5, "sway": 0.5}, {"sway": "Sway (proud)"}) == (
+    assert with_values(text, {"walk.step_mm": 48.5, "walk.sway": 0.5}, {"walk.sway": "Sway (proud)"}) == (
         "[walk]\nsteps = 4\nstep_mm = 48.5                    # from contact to contact\n"
         "sway = 0.5                        # Sway (proud)\n# end\n\n[stage]\n"
     )
 
 
+def test_a_list_of_numbers_is_changed_in_its_place_and_made_in_a_table_of_its_own():
+    text = "[stage]\nstart_mm = [0, 12.5] # from the datum\n"
+    assert with_values(text, {"stage.start_mm": (3.0, -4.5)}) == "[stage]\nstart_mm = [3, -4.5] # from the datum\n"
+    made = with_values("[walk]\nsteps = 4\n", {"walk.sway": 0.5, "stage.start_mm": (3.0, 0.0)})
+    assert made == "[walk]\nsteps = 4\nsway = 0.5\n\n[stage]\nstart_mm = [3, 0]\n"
+
+
 def test_a_value_of_none_takes_its_line_away():
     text = "[walk]\nsteps = 4\nsway = 0.5 # much\n\n[walk.hips]\nup_mm = 4\n"
-    assert with_walk_values(text, {"sway": None, "hips.up_mm": None, "lift_mm": None}) == (
+    assert with_values(text, {"walk.sway": None, "walk.hips.up_mm": None, "walk.lift_mm": None}) == (
         "[walk]\nsteps = 4\n\n[walk.hips]\n"
     )
 

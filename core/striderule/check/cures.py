@@ -154,7 +154,7 @@ class _Workshop:
         plan = self._variant(change.walk)
         assert plan is not None
         room = float((_room(plan) - _room(self._base))[pose])
-        text = f"heel up {float(change.cure.value) - now:g} more" + (
+        text = f"heel {float(change.cure.value) - now:g} degrees higher at lift-off" + (
             f": {room:.0f} mm more room" if room >= 0.5 else ""
         )
         return [self._worded(_Change(change.walk, replace(change.cure, text=text)), measure)]

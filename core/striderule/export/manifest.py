@@ -38,13 +38,16 @@ class Source:
 @dataclass(frozen=True)
 class Manifest:
     """settings: what changes the files. files: relative path -> sha256 ("" where the bytes differ from run to run).
-    pictures: relative path -> picture identity. Paths use "/"."""
+    pictures: relative path -> picture identity. preview_frames: relative path of a preview -> its film frames, more
+    than `frames`, the shot's, where it shows the walk going on. Paths use "/"."""
 
     shot: Shot
     source: Source
     settings: Mapping[str, Any]
+    frames: int
     files: Mapping[str, str] = field(default_factory=dict[str, str])
     pictures: Mapping[str, str] = field(default_factory=dict[str, str])
+    preview_frames: Mapping[str, int] = field(default_factory=dict[str, int])
 
 
 def manifest_name(first_pose: int, last_pose: int, poses: int) -> str:
@@ -62,12 +65,14 @@ def manifest_content(manifest: Manifest) -> dict[str, Any]:
             "name": manifest.shot.name,
             "identity": shot_identity(manifest.shot),
             "poses": manifest.shot.poses,
+            "frames": manifest.frames,
             "file": manifest.source.name,
             "sha256": manifest.source.sha256,
         },
         "settings": dict(manifest.settings),
         "files": dict(sorted(manifest.files.items())),
         "pictures": dict(sorted(manifest.pictures.items())),
+        "preview_frames": dict(sorted(manifest.preview_frames.items())),
     }
 
 

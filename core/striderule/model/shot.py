@@ -24,7 +24,7 @@ LAYERS = ("floor", "arcs", "ghosts", "pose", "spacing", "target", "labels")
 """Overlay layers, lowest first."""
 
 
-_BACKDROPS = {"black": "#000000", "white": "#ffffff", "grey": "#808080"}
+_BACKDROPS = {"black": "#000000", "white": "#ffffff", "grey": "#808080", "gray": "#808080"}
 
 
 def backdrop_code(words: str, key: str = "overlay.backdrop") -> str | None:
@@ -50,7 +50,7 @@ class Overlay:
     ghosts_after: int = count("Ghost poses after", 0, least=0, most=12)
     first_number: int = count("Number of the first picture", 1, least=0, most=999999)
     digits: int = count("Digits in a picture's number", 4, least=1, most=9)
-    backdrop: str = text("Backdrop: none, black, white or a colour as #rrggbb", "none")
+    backdrop: str = text("Backdrop: none, black, white, grey or a colour as #rrggbb", "none")
 
     def __post_init__(self) -> None:
         check_fields(self, "overlay")

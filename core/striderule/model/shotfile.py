@@ -36,6 +36,7 @@ __all__ = [
     "load_puppet",
     "load_shot",
     "migrated",
+    "opened",
     "parse_puppet",
     "parse_shot",
     "puppet_identity",
@@ -66,27 +67,27 @@ def load_puppet(path: Path | str) -> Puppet:
 
 def parse_puppet(text: str, file: Path | str) -> Puppet:
     """A puppet out of its TOML text. file: its name for messages. Raises FileError."""
-    doc = _opened(text, file, "puppet")
+    doc = opened(text, file, "puppet")
     return _puppet(doc, doc.data, ())
 
 
 def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
-    """A shot out of its TOML text. file: its name for messages.
+    """A shot out of its TOML text. file: its name for messages, and the shot's where the text gives none.
 
     folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
     """
-    doc = _opened(text, file, "shot")
+    doc = opened(text, file, "shot")
     tables = ("puppet", "walk", *PLANNED, "view", "overlay", "variant")
     data = checked_table(doc, doc.data, (), ("kind", "format", "name", "fps", "frames_per_pose", *tables))
-    values = values_of(doc, data, (), Shot, without=("fps",))
+    # A shot without a name goes by its file's.
+    values: dict[str, Any] = {} if "name" in data else {"name": _stem(file)}
+    values |= values_of(doc, data, (), Shot, without=("fps", *values))
     if "fps" in data:
         values["fps"] = fps_of(doc, data["fps"])
     values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
     values["walk"] = _walk(doc, data.get("walk", {}))
     values |= planned(doc, data)
-    values["cameras"] = tuple(
-        _camera(doc, name, table) for name, table in checked_table(doc, data.get("view", {}), ("view",)).items()
-    )
+    values["cameras"] = _cameras(doc, data["view"]) if "view" in data else ()
     values["overlay"] = simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
     values["variants"] = variants_of(doc, data.get("variant", {}))
     shot = built(doc, (), "", lambda: Shot(**values))
@@ -97,7 +98,7 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
 def typed_walk_keys(text: str, file: Path | str) -> frozenset[str]:
     """Keys below [walk] that a shot's TOML text holds ("step_mm", "hips.contact_mm"), also those at their defaults:
     what a person typed. The text must be one that `parse_shot` reads. Raises FileError."""
-    walk = _opened(text, file, "shot").data.get("walk", {})
+    walk = opened(text, file, "shot").data.get("walk", {})
     own = {key for key in walk if key != "hips"}
     return frozenset(own | {f"hips.{key}" for key in walk.get("hips", {})})
 
@@ -116,8 +117,8 @@ def migrated(
     return {**data, "format": newest}
 
 
-def _opened(text: str, file: Path | str, kind: str) -> Document:
-    """The document of a file of this kind, brought to the newest format."""
+def opened(text: str, file: Path | str, kind: str) -> Document:
+    """The document of a file of this kind, brought to the newest format. Raises FileError."""
     doc = parse(text, file)
     given = doc.data.get("kind")
     if given != kind:
@@ -151,6 +152,27 @@ def _walk(doc: Document, raw: Any) -> Walk:
     return simple(
         doc, raw, ("walk",), "walk", Walk, also={"hips": simple(doc, hips, ("walk", "hips"), "walk.hips", Hips)}
     )
+
+
+def _stem(file: Path | str) -> str:
+    """A file's name without its ending, as a text that a shot may have for a name."""
+    stem = "".join(letter for letter in Path(file).stem if letter.isprintable())
+    return stem[:200] or "Shot"
+
+
+def _cameras(doc: Document, raw: Any) -> tuple[CameraSetup, ...]:
+    expected = "cameras, each under a header with its name ([view.NAME])"
+    form = "Write [view.desk], and below it place_mm = [240, -1400, 220] and target_mm = [240, 0, 170]."
+    if not isinstance(raw, dict):
+        given = "a list of tables ([[view]])" if isinstance(raw, list) else phrase(raw)
+        raise doc.refusal(("view",), expected, given, form)
+    tables = cast(Table, raw)
+    if not tables:
+        raise doc.refusal(("view",), expected, "[view] with nothing in it", form)
+    for key, table in tables.items():
+        if key in specs_of(CameraSetup) and not isinstance(table, dict):
+            raise doc.refusal(("view", key), expected, f"{key} without a camera's name", form)
+    return tuple(_camera(doc, name, table) for name, table in tables.items())
 
 
 def _camera(doc: Document, name: str, raw: Any) -> CameraSetup:

@@ -1,4 +1,4 @@
-"""A shot file's text with values of its walk written into it: a person's own lines, order and comments stay.
+"""A shot file's text with values written into it: a person's own lines, order and comments stay.
 
 Works on lines, for files laid out as people lay them out: [walk] and [walk.hips] as tables, a value a line. TOML knows
 other layouts: whoever edits reads the result back and writes the shot anew (`dump_shot`) where it is not as meant.
@@ -15,21 +15,26 @@ from .toml_writing import COMMENT_COLUMN, value_text
 _HEADER = re.compile(r"\s*\[")
 
 
-Value = float | int | str
+Value = float | int | str | tuple[float, ...]
 
 
-def with_walk_values(text: str, values: Mapping[str, Value | None], comments: Mapping[str, str] | None = None) -> str:
-    """The TOML text of a shot with these values under [walk], by key ("step_mm", "hips.contact_mm").
+def with_values(text: str, values: Mapping[str, Value | None], comments: Mapping[str, str] | None = None) -> str:
+    """The TOML text of a shot with these values in its tables, by whole key ("walk.step_mm", "walk.hips.contact_mm",
+    "stage.start_mm").
 
     A value that is there is changed where it stands, or its line goes (None); others follow the table's last one, with
     their comment. LF line ends.
     """
-    comments = comments or {}
     lines = text.rstrip("\n").split("\n")
-    own = {key: value for key, value in values.items() if "." not in key}
-    hips = {key.partition(".")[2]: value for key, value in values.items() if "." in key}
-    after = _write(lines, "walk", own, comments, len(lines))
-    _write(lines, "walk.hips", hips, {key.partition(".")[2]: words for key, words in comments.items()}, after)
+    tables: dict[str, dict[str, Value | None]] = {}
+    for key, value in values.items():
+        table, _, own = key.rpartition(".")
+        tables.setdefault(table.partition(".")[0], {})  # a table comes before those inside it
+        tables.setdefault(table, {})[own] = value
+    after: dict[str, int] = {}
+    for table, own in tables.items():
+        words = {key: comments[f"{table}.{key}"] for key in own if f"{table}.{key}" in comments} if comments else {}
+        after[table] = _write(lines, table, own, words, after.get(table.rpartition(".")[0], len(lines)))
     return "\n".join(lines) + "\n"
 
 
@@ -60,7 +65,7 @@ def _write(
     new: list[str] = []
     gone: set[int] = set()
     for key, value in values.items():
-        there = re.compile(rf"""(\s*{key}\s*=\s*)("[^"]*"|'[^']*'|[^\s#]+)(\s*)(#.*)?""")
+        there = re.compile(rf"""(\s*{key}\s*=\s*)("[^"]*"|'[^']*'|\[[^\]#]*\]|[^\s#]+)(\s*)(#.*)?""")
         found = next(((i, m) for i in range(header + 1, end) if (m := there.fullmatch(lines[i]))), None)
         if value is None:
             gone |= {found[0]} if found else set()
