@@ -32,6 +32,8 @@ class Panel(StrEnum):
     HIPS = "STRIDERULE_PT_hips"
     FEET = "STRIDERULE_PT_feet"
     BODY = "STRIDERULE_PT_body"
+    ENDS = "STRIDERULE_PT_ends"
+    GAIT = "STRIDERULE_PT_gait"
     FINDINGS = "STRIDERULE_PT_findings"
     VIEWS = "STRIDERULE_PT_views"
     EXPORT = "STRIDERULE_PT_export"

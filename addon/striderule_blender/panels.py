@@ -134,6 +134,18 @@ class STRIDERULE_PT_body(_WalkSection):
     section = "body"
 
 
+class STRIDERULE_PT_ends(_WalkSection):
+    bl_idname = ids.Panel.ENDS
+    bl_label = "Start, Stop, Turn"
+    section = "ends"
+
+
+class STRIDERULE_PT_gait(_WalkSection):
+    bl_idname = ids.Panel.GAIT
+    bl_label = "More Than Two Legs"
+    section = "gait"
+
+
 class STRIDERULE_UL_findings(bpy.types.UIList):
     bl_idname = ids.UiList.FINDINGS
 
@@ -205,6 +217,8 @@ CLASSES = (
     STRIDERULE_PT_hips,
     STRIDERULE_PT_feet,
     STRIDERULE_PT_body,
+    STRIDERULE_PT_ends,
+    STRIDERULE_PT_gait,
     STRIDERULE_PT_findings,
     STRIDERULE_PT_views,
     STRIDERULE_PT_export,

@@ -15,12 +15,17 @@ from . import live, scene
 from .properties import label_of
 
 SECTIONS: dict[str, tuple[str, ...]] = {
-    "walk": ("steps", "step_mm", "width_mm", "first_foot", "poses_per_step", "passing_pose", "landing"),
+    "walk": ("steps", "step_mm", "distance_mm", "width_mm", "first_foot", "poses_per_step", "passing_pose", "landing"),
+    "ends": (
+        "start", "lead_in_poses", "anticipation_mm", "first_step", "stop", "last_step", "settle_poses", "overshoot",
+        "pause_poses", "turn_per_step_deg",
+    ),
     "feet": (
         "lift_mm", "lift_top", "clearance_mm", "lift_off_poses", "toe_roll_poses", "heel_off_deg",
-        "heel_strike_deg", "flat_after_poses", "toe_out_deg",
+        "heel_strike_deg", "flat_after_poses", "toe_out_deg", "drag",
     ),
-    "body": ("sway", "lean_deg", "pelvis_turn_deg", "pelvis_drop_deg", "chest_counter_turn"),
+    "body": ("sway", "lean_deg", "pelvis_turn_deg", "pelvis_drop_deg", "chest_counter_turn", "surge"),
+    "gait": ("gait", "phase", "duty"),
     "hips": ("contact_mm", "down_mm", "passing_mm", "up_mm"),
 }  # fmt: skip
 """Which values of the walk stand in which panel; together they are all of them."""

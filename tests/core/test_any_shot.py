@@ -102,6 +102,7 @@ def shots(draw: st.DrawFn) -> Shot:
         hips=made(Hips),
         steps=st.integers(1, 40),
         poses_per_step=st.integers(2, 40),
+        distance_mm=st.none(),  # the third of steps and step_mm, which variants set
         first_foot=st.none() | st.sampled_from(puppet.leg_names),
         **timing,
     )

@@ -103,7 +103,7 @@ def test_two_variants_of_one_name_are_refused() -> None:
         ("[variant.brisk]", "[variant.Brisk] #!", "variant.Brisk: expected a name of small letters"),
         ("[variant.brisk]", "[[variant.brisk]] #!", "variant.brisk: expected a table"),
         ('open = ["lift_top"]', 'open = ["lift"] #!', 'variant.burdened.open: .*Did you mean "lift_'),
-        ('open = ["lift_top"]', 'open = ["steps"] #!', "may be left open"),
+        ('open = ["lift_top"]', 'open = ["poses_per_step"] #!', "may be left open"),
         ('open = ["lift_top"]', 'open = ["step_mm"] #!', "values that the variant does not set"),
         ('open = ["lift_top"]', 'open = "lift_top" #!', "expected a list of values"),
     ],

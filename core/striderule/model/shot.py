@@ -134,7 +134,7 @@ class Shot:
     def with_steps(self, steps: int) -> Shot:
         """The shot with so many steps of its plain walk, straight on over a flat floor: what repeats of it."""
         walk = replace(self.walk, steps=steps, step_mm=self.settled_walk.step_mm, distance_mm=None, start="walking",
-                       stop="walking", pause_poses=0, on_the_spot=False)  # fmt: skip
+                       stop="walking", pause_poses=0)  # fmt: skip
         if self.repeats:
             return replace(self, walk=replace(self.walk, steps=steps))
         return replace(self, walk=walk, step_changes=(), path=(), floor=Floor(), holds=(), edits=Edits())

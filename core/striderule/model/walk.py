@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..errors import ModelError
-from .fields import angle, check_fields, choice, count, flag, length, name, share
+from .fields import angle, check_fields, choice, count, length, name, share
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,6 @@ class Walk:
     anticipation_mm: float | None = length("Hips sink so far before the first step from standing", None)
     settle_poses: int | None = count("Poses after a stop in which the body settles", None, most=100)
     overshoot: float | None = share("At a stop the body goes past its place by this share of a step", None, most=0.5)
-    on_the_spot: bool = flag("The puppet stays where it is and the floor moves back", False)
     gait: str | None = choice(
         "More than two legs: which foot follows which (Hildebrand 1965)",
         ("pace", "lateral-sequence", "trot", "diagonal-sequence"),

@@ -89,7 +89,10 @@ def footfalls_of(
     hips_ahead = from_reference[0] * np.cos(lean) + from_reference[2] * np.sin(lean)
     home = np.array([leg.hip_mm[0] for leg in puppet.legs]) - centre[0]
     side = sides(puppet)[steps.leg]
-    progress = foot + FEET_AHEAD * length + hips_ahead + home[steps.leg]
+    ahead = FEET_AHEAD * length
+    if steps.stands_last and length[steps.last] == 0:  # a closing foot comes to stand beside the other
+        ahead[steps.last] = ahead[steps.last - 1]
+    progress = foot + ahead + hips_ahead + home[steps.leg]
     soles = np.array([(leg.heel_behind_mm, leg.ball_ahead_mm + leg.toe_mm) for leg in puppet.legs])[steps.leg].T
     nominal = progress
     if shot.floor.stairs is not None:
