@@ -224,9 +224,9 @@ def test_the_gap_between_turned_outlines_agrees_with_points_along_their_edges():
 
 def test_a_foot_under_the_floor_names_its_part():
     plan = solve(starter("heron"))
-    toe = plan.toe_mm.copy()
-    toe[8, 1, 2] = -0.7
-    (one,) = of_code(replace(plan, toe_mm=toe), "foot-under-floor", with_cures=False)
+    over = plan.over_floor_mm.copy()
+    over[8, 1, 2] = -0.7
+    (one,) = of_code(replace(plan, over_floor_mm=over), "foot-under-floor", with_cures=False)
     assert one.leg == "right"
     assert "right toe is 0.7 mm under the floor in pose 9" in one.text
 

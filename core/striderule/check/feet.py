@@ -95,9 +95,9 @@ def _soles(plan: Plan) -> tuple[Finding, ...]:
 def _floor(plan: Plan) -> tuple[Finding, ...]:
     found: list[Finding] = []
     for index, leg in enumerate(plan.legs):
-        points = np.stack((plan.heel_mm, plan.ball_mm, plan.toe_mm))[:, :, index, 2]
-        under = -points.min(axis=0)
-        part = ("heel", "ball", "toe")[int(points.min(axis=1).argmin())]
+        points = plan.over_floor_mm[:, index]
+        under = -points.min(axis=1)
+        part = ("heel", "ball", "toe")[int(points.min(axis=0).argmin())]
         found += finding_of("foot-under-floor", under > FLOOR_MM, under, "mm",
                             f"The {leg} {part} is {{number}} mm under the floor in {{poses}} (worst: pose {{worst}}).",
                             leg=leg)  # fmt: skip

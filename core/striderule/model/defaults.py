@@ -99,7 +99,7 @@ def _landing_height(leg: Leg, step_mm: float, strike_deg: float, turn_deg: float
     return ankle_up + math.sqrt(max(reach * reach - ahead * ahead, (reach / 3.0) ** 2))
 
 
-def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_deg: float) -> Hips:
+def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_deg: float, rise_mm: float) -> Hips:
     """The hip line at the four keys, from its height at contact.
 
     Straight-leg walkers land with a nearly straight front leg (about 97.5 % of the straight leg at a usual step) and
@@ -121,14 +121,18 @@ def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_de
     if typed:
         contact = sum(value - shares[key] * rise for key, value in typed.items()) / len(typed)
     values = {key: typed.get(key, contact + share * rise) for key, share in shares.items()}
+    for key, share in (("contact_mm", 0.5), ("down_mm", 0.5), ("passing_mm", 0.25), ("up_mm", 0.25)):
+        if not typed:  # from step to step the lower foot is so much further away
+            values[key] -= share * abs(rise_mm)
     if walk.landing == "heavy" and "down_mm" not in typed:
         values["down_mm"] -= 0.5 * max(0.0, values["contact_mm"] - values["down_mm"])
     return Hips(**{key: min(max(value, 1.0), 5000.0) for key, value in values.items()})
 
 
 @lru_cache(maxsize=256)
-def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
-    """The same walk with every open value filled in. Raises ModelError where typed values contradict each other."""
+def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
+    """The same walk with every open value filled in. rise_mm: how much higher each foot stands than the other.
+    Raises ModelError where typed values contradict each other."""
     leg = puppet.legs[0]
     forward = leg.knee == "forward"
     n = walk.poses_per_step
@@ -190,5 +194,5 @@ def with_defaults(walk: Walk, puppet: Puppet) -> Walk:
         settle_poses=_typed(walk.settle_poses, 3),
         overshoot=_typed(walk.overshoot, 0.05),
         turn_per_step_deg=_typed(walk.turn_per_step_deg, TURN_PER_STEP_DEG),
-        hips=_hips(walk, puppet, step, strike if flat > 0 else 0.0, turn),
+        hips=_hips(walk, puppet, step, strike if flat > 0 else 0.0, turn, rise_mm),
     )

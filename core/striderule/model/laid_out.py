@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -40,7 +41,8 @@ class LaidOut:
 
 def laid_out(shot: Shot) -> LaidOut:
     """Lay a shot's walk out. Raises ModelError."""
-    walk = with_defaults(_measured(shot), shot.puppet)
+    measured = _measured(shot)
+    walk = with_defaults(measured, shot.puppet, rise_of(shot, measured))
     steps = walk.steps or DEFAULT_STEPS
     kinds, kind, frames = _kinds(shot, walk, steps)
     poses = np.array([one.poses_per_step for one in kinds], dtype=np.int64)[kind]
@@ -137,7 +139,7 @@ def _stepped(walk: Walk, values: dict[str, Any], shot: Shot, said: str) -> Walk:
     own = {key: value for key, value in values.items() if "." not in key}
     hips = {key.partition(".")[2]: value for key, value in values.items() if "." in key}
     try:
-        return with_defaults(replace(walk, **own, hips=replace(walk.hips, **hips)), shot.puppet)
+        return with_defaults(replace(walk, **own, hips=replace(walk.hips, **hips)), shot.puppet, rise_of(shot, walk))
     except ModelError as error:
         key = error.key.replace("walk.", f"step.{said}.", 1)
         raise ModelError(key, error.expected, error.given, error.cure) from error
@@ -191,6 +193,16 @@ def _measured(shot: Shot) -> Walk:
     if distance > 0 and units <= 0.05:
         raise ModelError("walk.steps", f"more steps than the {turns:.0f} that turns on the spot take", str(steps))
     return replace(walk, steps=steps, step_mm=distance / units if distance > 0 else step, distance_mm=None)
+
+
+def rise_of(shot: Shot, walk: Walk) -> float:
+    """How much higher a foot stands than the one behind it, in mm, where the floor rises most evenly: up a slope, or
+    from tread to tread."""
+    stairs = shot.floor.stairs
+    riser = abs(stairs.riser_mm) if stairs is not None else 0.0
+    return riser + abs(math.tan(math.radians(shot.floor.slope_deg))) * (
+        walk.step_mm or 0.5 * shot.puppet.legs[0].straight_mm
+    )
 
 
 def _missing_units(walk: Walk) -> float:

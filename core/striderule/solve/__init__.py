@@ -15,7 +15,7 @@ from .band import band_of
 from .body import Carried, carried_by, trunk_of
 from .feet import FootTurn, foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of
-from .ground import ground_of
+from .ground import ground_of, over_ground
 from .legs import leg_measures, reach
 from .plan import STATE_NAMES, Band, Footing, FootState, Plan, Stance, Stop
 from .swing import swinging
@@ -109,6 +109,7 @@ def solve(shot: Shot) -> Plan:
         heel_mm=_by_pose(sole.heel_mm),
         ball_mm=_by_pose(sole.ball_mm),
         toe_mm=_by_pose(sole.toe_mm),
+        over_floor_mm=_by_pose(over_ground(ground, (sole.heel_mm, sole.ball_mm, sole.toe_mm), *trunk.track)),
         hip_swing_deg=np.degrees(reached.swing_rad).T,
         hip_out_deg=np.degrees(reached.out_rad).T,
         knee_deg=np.degrees(reached.knee_rad).T,

@@ -50,7 +50,8 @@ class Carried:
 @dataclass(frozen=True, eq=False)
 class Trunk:
     """Per pose: angles (P, 3) yaw, pitch, roll in radians, places (P, 3), axes (P, 3, 3), hip line (P,); heading (P,)
-    of the track under it. chest_*: the front part where legs hang on it, else the body's."""
+    of the track under it; floor (P,) under the hip line; track: progress (P,), place (2, P) and heading (P,) of the
+    track under the body."""
 
     body_mm: Floats
     body_rad: Floats
@@ -59,6 +60,7 @@ class Trunk:
     hip_line_mm: Floats
     heading_rad: Floats
     floor_mm: Floats
+    track: tuple[Floats, Floats, Floats]
 
 
 def carried_by(steps: Steps, footfalls: Footfalls, puppet: Puppet, edits: Edits, poses: int) -> Carried:
@@ -119,7 +121,7 @@ def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, 
     axes = trunk_axes(body_rad[:, 0], body_rad[:, 1], body_rad[:, 2])
     centre = on_axes(axes, centre_all)
     reference = on_axes(axes, np.array(whole.body.reference_mm))
-    level, _ = track.on(progress)
+    level, straight_on = track.on(progress)
     cos, sin = np.cos(heading), np.sin(heading)
     back = reference[:, 0] * cos + reference[:, 1] * sin
     left = sway - (centre[:, 1] * cos - centre[:, 0] * sin)
@@ -130,7 +132,8 @@ def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, 
     for one in carried:
         if one.moved_mm is not None:
             body[:, :2] += one.moved_mm.T / len(carried)
-    return Trunk(body, body_rad, axes, body + reference, first.hip_line_mm, heading, first.floor_mm)
+    return Trunk(body, body_rad, axes, body + reference, first.hip_line_mm, heading, first.floor_mm,
+                 (progress, level, straight_on))  # fmt: skip
 
 
 def _travel(steps: Steps, footfalls: Footfalls, at: Floats) -> Floats:
@@ -157,15 +160,20 @@ def _uneven_travel(steps: Steps, reached: Floats, start: Floats, land: Floats, a
     waits = start[step] - land[step - 1]
     stopping = waits > 0
     standing = steps.length_mm[step - 1] == 0
-    # a body that stops in mid-walk glides to its place in the first poses of the pause
-    glide = np.where(
-        stopping & ~standing, np.minimum(waits, np.maximum(np.floor(steps.poses[step - 1] / 3 + 0.5), 1.0)), 0.0
-    )
-    glide_speed = np.where(glide > 0, 0.5 * speed, 0.0)
-    times = np.stack((land[step - 1], land[step - 1] + glide, start[step]), axis=1).ravel()
-    places = np.stack((reached[step] - 0.5 * glide_speed * glide, reached[step], reached[step]), axis=1).ravel()
-    after = np.where(stopping, 0.0, speed)
-    slopes = np.stack((np.where(stopping, glide_speed, speed), after, after), axis=1).ravel()
+    # a body that stops in mid-walk glides to its place in the first poses of the pause, and out of it in the last
+    third = np.maximum(np.floor(steps.poses[step - 1] / 3 + 0.5), 1.0)
+    glide = np.where(stopping & ~standing, np.minimum(0.5 * waits, third), 0.0)
+    after = step == steps.before
+    glides_out = np.where(stopping & ~standing & (steps.length_mm[step] > 0) & ~after, glide, 0.0)
+    slow = np.where(glide > 0, 0.5 * speed, 0.0)
+    slow_out = np.where(glides_out > 0, 0.5 * speed, 0.0)
+    place = reached[step]
+    times = np.stack((land[step - 1], land[step - 1] + glide, start[step] - glides_out, start[step]), axis=1).ravel()
+    places = np.stack((place - 0.5 * slow * glide, place, place, place + 0.5 * slow_out * glides_out), axis=1).ravel()
+    still = np.where(stopping, 0.0, speed)
+    slopes = np.stack(
+        (np.where(stopping, slow, speed), still, still, np.where(stopping, slow_out, speed)), axis=1
+    ).ravel()
     keep = np.ones(len(times), dtype=bool)
     keep[1:] = times[1:] > times[:-1]
     times, places, slopes = times[keep], places[keep], slopes[keep]

@@ -83,6 +83,9 @@ def footfalls_of(
         begun = length[first] / steps.poses[first] * delay
     shift = begun - reached[first]
     foot, reached = foot + shift, reached + shift
+    if track.spot_deg:
+        foot = _turning(foot, sides(puppet)[steps.leg], track)
+        reached[1:] = _mean_of_last(foot, steps.legs)[:-1]
     centre = hip_centre(whole)
     from_reference = centre - np.array(whole.body.reference_mm)
     lean = steps.lean_rad
@@ -119,6 +122,29 @@ def footfalls_of(
     if not ground.flat:
         place[2], pitch, roll = _on_ground(ground, progress, aside, soles, heading - travel)
     return Footfalls(place, heading, pitch, roll, travel, progress, aside, reached, moved, ground.flat, track.straight)
+
+
+def _turning(foot: Floats, side: Floats, track: Track) -> Floats:
+    """The same progress (E,) of footfalls, those of turns on the spot so that soles keep clear: the inner foot turns
+    out
+    by two steps' angle, and the outer one comes to stand beside it."""
+    turned = foot.copy()
+    for k in np.flatnonzero((track.moves == 0) & (track.turn != 0)).tolist():
+        begin, end = float(track.begin_mm[k]), float(track.begin_mm[k + 1])
+        inner = side * np.sign(track.turn[k]) > 0
+        here = np.flatnonzero((foot > begin) & (foot <= end + 1e-9))
+        for v in here.tolist():
+            if inner[v]:
+                turned[v] = min(foot[v] + (foot[v] - foot[v - 1]), end)
+            else:
+                turned[v] = max(turned[v - 1], begin) if v else begin
+    return turned
+
+
+def _mean_of_last(values: Floats, count: int) -> Floats:
+    """(E,) mean of each and the count - 1 before it."""
+    window = np.concatenate((np.full(count - 1, values[0]), values))
+    return np.convolve(window, np.full(count, 1.0 / count), mode="valid")
 
 
 def _on_ground(

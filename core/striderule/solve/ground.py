@@ -44,6 +44,22 @@ class Ground:
         return np.searchsorted(edges, front_mm) > np.searchsorted(edges, back_mm)
 
 
+def over_ground(
+    ground: Ground, points_mm: tuple[Floats, ...], progress_mm: Floats, level_mm: Floats, heading_rad: Floats
+) -> Floats:
+    """Height (points, L, P) of points (3, L, P) each over the floor under it. progress (P,), level (2, P), heading
+    (P,): of a place on the track near them, from which the track is taken to go straight."""
+    cos, sin = np.cos(heading_rad), np.sin(heading_rad)
+    found = np.empty((len(points_mm), *points_mm[0].shape[1:]))
+    for i, point in enumerate(points_mm):
+        if ground.flat:
+            found[i] = point[2]
+            continue
+        x, y = point[0] - level_mm[0], point[1] - level_mm[1]
+        found[i] = point[2] - ground.height(progress_mm + x * cos + y * sin, y * cos - x * sin)
+    return found
+
+
 def ground_of(floor: Floor) -> Ground:
     """The ground of a floor; what it is made of adds up."""
     if floor.flat:

@@ -127,6 +127,7 @@ class Plan:
     heel_mm: Floats  # (P, L, 3)  back edge of the heel, on the centre line
     ball_mm: Floats  # (P, L, 3)  toe joint, on the sole
     toe_mm: Floats  # (P, L, 3)  toe tip
+    over_floor_mm: Floats  # (P, L, 3) heights of heel, ball and toe tip over the floor under them
     # joints
     hip_swing_deg: Floats  # (P, L)
     hip_out_deg: Floats

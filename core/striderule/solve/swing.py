@@ -161,6 +161,7 @@ class _Paths:
     start_pitch: Floats
     start_pitch_slope: Floats
     end_pitch: Floats
+    travel_rad: Floats
     ahead: Floats
     start_along: Floats
     end_along: Floats
@@ -198,21 +199,21 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
         slope = footfalls.pitch_rad[left]
         speed_along, speed_up = turned(speed_along, speed_up, slope)
         floor_from, floor_to = start[2] - start_up, end[2] - end_up
-    travel_heading = footfalls.travel_rad[swing]
+    travel_heading = 0.5 * (footfalls.travel_rad[left] + footfalls.travel_rad[landing])
     cos, sin = np.cos(travel_heading), np.sin(travel_heading)
     ahead = (end[0] - start[0]) * cos + (end[1] - start[1]) * sin
     aside = (end[1] - start[1]) * cos - (end[0] - start[0]) * sin
     passing = (steps.start + steps.passing)[swing].astype(float)
     via = (passing - off) / duration
+    at_via: Floats = 0.5 * ahead
     if legs == 2:
         other = standing(steps, footfalls, feet.of(steps.leg[swing - 1]), swing - 1, passing).ankle_mm
-        at_via = (other[0] - start[0]) * cos + (other[1] - start[1]) * sin
-        # a foot that steps beside the other, or turns on the spot, has nothing to pass: it is half way then
+        beside = (other[0] - start[0]) * cos + (other[1] - start[1]) * sin
         if not steps.even or not footfalls.straight:
-            inside = (at_via > 0.2 * ahead) & (at_via < 0.8 * ahead)
-            at_via = np.asarray(np.where(inside, at_via, 0.5 * ahead), dtype=np.float64)
-    else:
-        at_via = 0.5 * ahead
+            # a foot that steps beside the other, or turns on the spot, has nothing to pass: it is half way then
+            np.copyto(at_via, beside, where=(beside > 0.2 * ahead) & (beside < 0.8 * ahead))
+        else:
+            at_via = beside
     relative = footfalls.heading_rad[left] - travel_heading
     late_speed = (ahead - at_via) / (1.0 - via)
     # a foot that passes early in its swing has time to spare: it goes on moving rather than hover over its print, where
@@ -258,6 +259,7 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
         -heel_off,
         turn_speed,
         strike,
+        travel_heading,
         ahead,
         start_along,
         end_along,
@@ -313,14 +315,18 @@ def _bow(
     """How far the swing bows outward (A,) so that the soles pass each other with SOLE_GAP_MM; None where no swing
     need. swing and path (M,); which, s and the travel along and across from the swing's start (A,)."""
     foot, other = feet.of(steps.leg[swing]), feet.of(steps.leg[swing - 1])
-    out = steps.toe_out_rad[swing]
 
-    def inner(one: FootMeasures) -> Floats:
+    def inner(one: FootMeasures, heading: Floats) -> Floats:
+        out = one.out_side * (heading - path.travel_rad)
         ahead = one.ball_ahead + one.toe
         return 0.5 * one.width * np.cos(out) + np.maximum(one.heel_behind * np.sin(out), -ahead * np.sin(out))
 
-    side = foot.out_side
-    asked = inner(foot) + inner(other) + SOLE_GAP_MM
+    side, heading = foot.out_side, footfalls.heading_rad
+    own = inner(foot, heading[swing])
+    if not footfalls.straight:  # the foot turns while it swings
+        left = heading[swing - steps.legs]
+        own = np.maximum(own, np.maximum(inner(foot, left), inner(foot, 0.5 * (left + heading[swing]))))
+    asked = own + inner(other, heading[swing - 1]) + SOLE_GAP_MM
     stand = footfalls.place_mm.take(swing - 1, axis=1)
     dx, dy = path.start_mm[:2] - stand[:2]
     start_ahead, start_aside = dx * path.cos + dy * path.sin, dy * path.cos - dx * path.sin
