@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from striderule.camera.solids import planned_ankle_mm
+from striderule.camera.solids import drawn_shapes, planned_ankle_mm
 from striderule.solve.plan import Plan
 
 from .. import bridge, compat
@@ -53,23 +53,16 @@ def parts_of(plan: Plan) -> Iterator[Part]:
                 plan.toe_axes[:, i],
                 look.mixed(colour, (1, 1, 1), 0.3),
             )
+    shapes = drawn_shapes(puppet)
     pivots = {
         "body": (np.zeros(3), plan.body_mm, plan.body_axes),
         "chest": (np.array(puppet.body.waist_mm), plan.waist_mm, plan.chest_axes),
         "head": (np.array(puppet.body.neck_mm), plan.neck_mm, plan.head_axes),
     }
     for role, (pivot, places, axes) in pivots.items():
-        drawn = [solids.from_shape(shape, pivot) for shape in puppet.shapes if shape.part == role]
-        if role == "body" and not drawn:
-            drawn = [_hip_bar(plan)]
+        drawn = [solids.from_shape(shape, pivot) for shape in shapes if shape.part == role]
         if drawn:
             yield Part(role, solids.joined(drawn), places, axes, look.BODY[role])
-
-
-def _hip_bar(plan: Plan) -> solids.Solid:
-    """Stands in for a body that was not measured: rods from its centre to every hip."""
-    radius = 0.05 * max(leg.thigh_mm for leg in plan.shot.puppet.legs)
-    return solids.joined([solids.capsule(np.zeros(3), np.array(leg.hip_mm), radius) for leg in plan.shot.puppet.legs])
 
 
 def write_mesh(mesh: Any, solid: solids.Solid, scale: float) -> None:

@@ -126,7 +126,8 @@ def drawn_shapes(puppet: Puppet) -> tuple[Shape, ...]:
     waist, neck = np.array(puppet.body.waist_mm), np.array(puppet.body.neck_mm)
     if not neck.any():
         start = waist if waist.any() else front
-        neck = start + (0.0, 0.0, 0.5 * max(leg.thigh_mm + leg.shank_mm for leg in puppet.legs))
+        neck = start.copy()
+        neck[2] += 0.5 * max(leg.thigh_mm + leg.shank_mm for leg in puppet.legs)
     thick = 0.5 * max(limb_widths_mm(leg)[0] for leg in puppet.legs)
     rods = [("body", middle, hip, 0.8 * thick) for hip in hips]
     rods += [("body", back, front, thick), ("body", front, waist, thick), ("chest", waist, neck, thick)]

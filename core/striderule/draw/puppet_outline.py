@@ -17,7 +17,7 @@ from ..model.view import View
 from ..solve.plan import Plan
 from .drawing import Area, Ink, Item, Line
 from .palette import LimbLook, Palette
-from .silhouettes import Covers, hull_of_discs, hull_of_points, shared_pieces, union_outline, visible_runs
+from .silhouettes import Covers, hull_of_discs, hull_of_points, outline_outside, union_outline, visible_runs
 from .stacking import Stacking, Unit
 
 Floats = npt.NDArray[np.float64]
@@ -176,9 +176,8 @@ class PuppetOutlines:
         return [Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run.places, run.closed)]
 
     def _areas(self, part: Part, look: LimbLook, nearer: Sequence[Floats]) -> list[Item]:
-        """The part's fill, with holes that run the other way where nearer pieces hide it."""
-        hidden = [ring[::-1] for ring in union_outline(shared_pieces(part.pieces, nearer, self._tiny), self._tiny)]
-        outlines = (*part.rings, *hidden)
+        """The part's fill where no nearer piece hides it."""
+        outlines = outline_outside(part.pieces, nearer, self._tiny) if nearer else part.rings
         rings = [clipped_polygon(bent_path(self._view, ring, closed=True), self._box) for ring in outlines]
         seen = tuple(ring for ring in rings if len(ring) >= 3)
         return [Area(seen, look.outline.colour, look.fill)] if seen else []

@@ -144,43 +144,21 @@ def union_outline(pieces: Sequence[Floats], tiny: float) -> list[Floats]:
     return [run.places for run in runs if run.closed] + _stitched([run.places for run in runs if not run.closed], tiny)
 
 
-def shared_pieces(pieces: Sequence[Floats], others: Sequence[Floats], tiny: float) -> list[Floats]:
-    """Convex pieces: what each of some convex pieces shares with each of others, where that has an area."""
-    ours, theirs = [[piece for piece in some if len(piece) >= 3] for some in (pieces, others)]
-    if not ours or not theirs:
+def outline_outside(pieces: Sequence[Floats], covers: Sequence[Floats], tiny: float) -> list[Floats]:
+    """Closed rings (n, 2) whose windings together are 1 inside some convex pieces and outside all that cover them,
+    and 0 elsewhere: the outline of both, and that of the covers the other way round."""
+    over = _meeting([piece for piece in covers if len(piece) >= 3], pieces)
+    both = union_outline([*pieces, *over], tiny)
+    return both + [ring[::-1] for ring in union_outline(over, tiny)]
+
+
+def _meeting(pieces: Sequence[Floats], others: Sequence[Floats]) -> list[Floats]:
+    """Those of some pieces whose upright box meets that of one of others."""
+    boxes = [(piece.min(axis=0), piece.max(axis=0)) for piece in others if len(piece)]
+    if not pieces or not boxes:
         return []
-    first, second = _boundary_within(ours, theirs, tiny), _boundary_within(theirs, ours, tiny)
-    found: list[Floats] = []
-    for i in range(len(ours)):
-        for j in range(len(theirs)):
-            places = [*first.get((i, j), ()), *second.get((j, i), ())]
-            if places:
-                corners = hull_of_points(np.concatenate(places))
-                if len(corners) >= 3 and _area_of(corners) > tiny * tiny:
-                    found.append(corners)
-    return found
-
-
-def _boundary_within(rings: Sequence[Floats], others: Sequence[Floats], tiny: float) -> dict[tuple[int, int], list[Floats]]:
-    """By (ring, other): places (n, 2) at the ends of all of the ring's edges' pieces that lie inside the other."""
-    start = np.concatenate(rings)
-    along = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
-    owner = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    every = np.ones((len(start), len(others)), bool)
-    enter, leave = _hidden_shares(start, along, Covers.of(others), tiny, every, ~every)
-    edge, other = np.nonzero(leave > enter)
-    found: dict[tuple[int, int], list[Floats]] = {}
-    ends = np.stack([enter[edge, other], leave[edge, other]], axis=1)
-    places = start[edge][:, None] + ends[..., None] * along[edge][:, None]
-    pair = owner[edge] * len(others) + other
-    for one in np.unique(pair).tolist():
-        found[divmod(one, len(others))] = [places[pair == one].reshape(-1, 2)]
-    return found
-
-
-def _area_of(ring: Floats) -> float:
-    x, y = ring.T
-    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+    low, high = (np.array(side) for side in zip(*boxes, strict=True))
+    return [one for one in pieces if ((one.min(axis=0) <= high) & (one.max(axis=0) >= low)).all(axis=1).any()]
 
 
 def _visible(

@@ -22,7 +22,7 @@ from ..solve.plan import Plan
 Floats = npt.NDArray[np.float64]
 
 _TRUNK = ("body", "chest", "head")
-_LEVEL = -0.2
+_LEVEL = -0.05
 """Cosine of the camera's direction and that from one part of the trunk to the next, from which on the next one lies
 before it: a part that is level with the last one is drawn before it."""
 
@@ -46,8 +46,8 @@ class Stacking:
         self.units = _units(plan, solids)
         sides = camera_sides(plan, view)
         higher = _higher(plan, view, solids)
-        seen, self._which = np.unique(np.column_stack([sides, higher]), axis=0, return_inverse=True)
-        self._which = self._which.reshape(-1)
+        seen, which = np.unique(np.column_stack([sides, higher]), axis=0, return_inverse=True)
+        self._which: list[int] = which.reshape(-1).tolist()
         self._orders = [self._order(int(row[0]), dict(zip(_TRUNK, row[1:].tolist(), strict=True))) for row in seen]
 
     def order(self, pose: int) -> tuple[Unit, ...]:
@@ -84,12 +84,11 @@ def _higher(plan: Plan, view: View, solids: Sequence[Solid]) -> Floats:
     Each is joined to the one before it, so that the direction between their middles, against the camera's, says
     which of the two hides the other; parts that are not drawn stay in their place.
     """
-    middles = [
-        np.mean([one.zero_mm for one in solids if one.part == part and one.side == 0] or [place], axis=0)
-        for part, place in zip(
-            _TRUNK, (np.zeros(3), plan.shot.puppet.body.waist_mm, plan.shot.puppet.body.neck_mm), strict=True
-        )
-    ]
+    body = plan.shot.puppet.body
+    middles: list[Floats] = []
+    for part, joint in zip(_TRUNK, ((0.0, 0.0, 0.0), body.waist_mm, body.neck_mm), strict=True):
+        drawn = [one.zero_mm for one in solids if one.part == part and one.side == 0]
+        middles.append(np.array(drawn or [joint], np.float64).mean(axis=0))
     heading = heading_of(plan)
     to_camera = -view.rotation[2]
     turned = np.stack(
