@@ -73,6 +73,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     owned.sweep()
     if scene.camera is None and views:
         look_through(scene, camera_of(scene, views[0].name))
+    cameras.paint_legs(scene)
     # Keys of single precision: show them now, not from the next frame change on.
     scene.frame_set(scene.frame_current)
 

@@ -27,7 +27,7 @@ class Part:
     solid: solids.Solid
     places_mm: Floats
     axes: Floats
-    colour: look.Rgb
+    colour: look.Rgb | look.Paint
 
 
 def parts_of(plan: Plan) -> Iterator[Part]:
@@ -35,14 +35,14 @@ def parts_of(plan: Plan) -> Iterator[Part]:
     puppet = plan.shot.puppet
     ankles = planned_ankle_mm(plan)  # a foot stands where the plan has it, even where its leg does not reach it
     for i, leg in enumerate(puppet.legs):
-        colour = look.leg_colour(puppet.legs, i)
+        colour = look.leg_paint(puppet.legs, i)
         yield Part(f"{leg.name} thigh", solids.thigh(leg), plan.hip_mm[:, i], plan.thigh_axes[:, i], colour)
         yield Part(
             f"{leg.name} shank",
             solids.shank(leg),
             plan.knee_mm[:, i],
             plan.shank_axes[:, i],
-            look.mixed(colour, (1, 1, 1), 0.15),
+            colour.mixed((1, 1, 1), 0.15),
         )
         yield Part(f"{leg.name} foot", solids.foot(leg), ankles[:, i], plan.foot_axes[:, i], colour)
         if leg.toe_mm > 0:
@@ -51,7 +51,7 @@ def parts_of(plan: Plan) -> Iterator[Part]:
                 solids.toe(leg),
                 plan.ball_mm[:, i],
                 plan.toe_axes[:, i],
-                look.mixed(colour, (1, 1, 1), 0.3),
+                colour.mixed((1, 1, 1), 0.3),
             )
     shapes = drawn_shapes(puppet)
     pivots = {
@@ -112,4 +112,6 @@ def _ghost_material(owned: OwnedSet, part: Part, k: int, most: int) -> Any:
     """Paler with distance from the pose; past poses a little warmer and coming ones a little greener."""
     tint = (0.95, 0.75, 0.6) if k < 0 else (0.6, 0.9, 0.75)
     alpha = 0.22 - 0.14 * (abs(k) - 1) / max(most, 1)
-    return look.material(owned, f"{part.role} ghost {k:+d}", look.mixed(part.colour, tint, 0.45), alpha)
+    own = part.colour
+    colour = own.mixed(tint, 0.45) if isinstance(own, look.Paint) else look.mixed(own, tint, 0.45)
+    return look.material(owned, f"{part.role} ghost {k:+d}", colour, alpha)
