@@ -35,8 +35,8 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool, others: tuple[Plan, ...] = (
     legs = plan.shot.puppet.legs
     reference = look.material(owned, "reference", look.REFERENCE)
     _mark(owned, "reference mark", plan, plan.reference_mm, 1.6 * radius, reference)
-    _curve(owned, "track", "tracks", [plan.reference_mm], 0.6 * radius, reference, scale)
-    _spacing(owned, "track spacing", plan.reference_mm, 1.8 * radius, reference, scale)
+    _curve(owned, "track", "tracks", [plan.reference_mm], 0.35 * radius, reference, scale)
+    _spacing(owned, "track spacing", plan.reference_mm, 1.3 * radius, reference, scale)
     for i, leg in enumerate(legs):
         colour = look.leg_paint(legs, i).mixed((1, 1, 1), 0.45)
         made = look.material(owned, f"{leg.name} marks", colour)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,9 @@ Floats = npt.NDArray[np.float64]
 MARGIN = 0.06
 """Share of the picture's smaller side that stays free around the puppet in every built-in view."""
 
+CLOSE = 0.75
+"""Height of the puppet, as a share of the picture's, in a picture that goes along with it."""
+
 HEAD_ON_HIP_HEIGHTS = 3.0
 """Head-on stands at least this many hip heights beyond the last footprint."""
 
@@ -27,12 +30,12 @@ HEAD_ON_HIP_HEIGHTS = 3.0
 class _BuiltIn:
     """azimuth_deg: where the camera stands: straight ahead of the puppet (0), at its side (90), behind it (180).
     down_deg: how far it looks down. height: "chest", "low" or "free" (whatever centres the puppet).
-    tallest: greatest height of the puppet as a share of the picture's."""
+    tall: height of the puppet as a share of the picture's where it is farthest away, if the walk leaves room."""
 
     azimuth_deg: float
     down_deg: float = 0.0
     height: str = "chest"
-    tallest: float = 1 / 3
+    tall: float = 1 / 3
     on_track: bool = False
     moves: bool = False
 
@@ -47,7 +50,7 @@ _BUILT_IN = {
     "head-on": _BuiltIn(0, on_track=True),
     "high": _BuiltIn(60, 35, "free"),
     "low": _BuiltIn(60, height="low"),
-    "following": _BuiltIn(90, tallest=0.5, moves=True),
+    "following": _BuiltIn(90, tall=CLOSE, moves=True),
 }
 
 
@@ -85,8 +88,10 @@ def focal_pixels(setup: CameraSetup) -> float:
     return setup.lens_mm / min(across / width, up / height)
 
 
-def views_of(plan: Plan) -> tuple[View, ...]:
+def views_of(plan: Plan, close: bool = False) -> tuple[View, ...]:
     """Every view of the shot: the built-in ones in their order, then the shot's own cameras in theirs.
+
+    close: built-in cameras stand as near to the puppet as the following one, where the walk leaves room.
 
     A camera of the shot that bears a built-in name without a place sets that view's lens, sensor, resolution and
     side; with a place it replaces that view. Built-in views keep the whole puppet inside the frame in every pose.
@@ -94,7 +99,8 @@ def views_of(plan: Plan) -> tuple[View, ...]:
     own = {camera.name: camera for camera in plan.shot.cameras}
     extent = _Extent(plan)
     names = (*BUILT_IN_VIEWS, *(name for name in own if name not in BUILT_IN_VIEWS))
-    return tuple(_view(own.get(name) or CameraSetup(name=name), extent, travel_mm(plan)) for name in names)
+    travel = travel_mm(plan)
+    return tuple(_view(own.get(name) or CameraSetup(name=name), extent, travel, close) for name in names)
 
 
 def view_named(plan: Plan, name: str) -> View:
@@ -122,7 +128,7 @@ def travel_mm(plan: Plan) -> Floats:
     return plan.reference_mm * (1.0, 0.0, 0.0)
 
 
-def _view(setup: CameraSetup, extent: _Extent, travel: Floats) -> View:
+def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
     width, height = setup.resolution
     focal = focal_pixels(setup)
     translations = None
@@ -131,6 +137,8 @@ def _view(setup: CameraSetup, extent: _Extent, travel: Floats) -> View:
         rotation = look_at(eye, np.array(setup.target_mm))
     else:
         kind = _BUILT_IN[setup.name]
+        if close:
+            kind = replace(kind, tall=CLOSE)
         down = math.radians(kind.down_deg)
         if kind.height == "low":
             down = -_LOW_TILT * math.atan(height / 2 / focal)
@@ -164,7 +172,8 @@ def _built_in_axes(azimuth_deg: float, down: float, side: str) -> Floats:
 
 
 def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: float, extent: _Extent) -> Floats:
-    """Place of the lens: as near as lets every ball of every solid keep the margin, no nearer than `tallest` allows.
+    """Place of the lens: as near as lets every ball of every solid keep the margin, but no nearer than makes the
+    puppet `tall` where it is farthest.
 
     The camera backs away by d along `back`. A ball (centre x, y, z in camera axes before that, radius r) is inside a
     side of the frame of slope k where |x| + r sqrt(1 + k^2) <= k z; all of it is linear in d and in the sideways and
@@ -198,8 +207,9 @@ def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: f
         distances.append((to_bottom - lift) / (slope_y * retreat))
     else:
         distances += [need / (slope_y * retreat - sign * sinking) for need, sign in ((to_bottom, 1), (to_top, -1))]
-    nearest = ((extent.reference_of(kind.moves) - start) @ ahead).min()
-    distances.append((focal * extent.tall_mm / (kind.tallest * height) - nearest) / retreat)
+    farthest = ((extent.reference_of(kind.moves) - start) @ ahead).max()
+    seen_mm = extent.tall_mm * -float(down[2])  # seen from above, the puppet is foreshortened
+    distances.append((focal * seen_mm / (kind.tall * height) - farthest) / retreat)
     if kind.on_track:
         distances.append(extent.last_print_mm + HEAD_ON_HIP_HEIGHTS * extent.hip_mm - start[0])
     return start + shift * right + lift * down + max(distances) * back
