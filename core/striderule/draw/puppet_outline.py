@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,7 @@ from ..model.view import View
 from ..solve.plan import Plan
 from .drawing import Area, Ink, Item, Line
 from .palette import LimbLook, Palette
-from .silhouettes import Covers, hull_of_discs, hull_of_points, outline_outside, union_outline, visible_runs
+from .silhouettes import Covers, boxes_of, hull_of_discs, hull_of_points, outline_outside, union_outline, visible_runs
 from .stacking import Stacking, Unit
 
 Floats = npt.NDArray[np.float64]
@@ -34,6 +34,24 @@ class Part:
 
     pieces: tuple[Floats, ...]
     rings: tuple[Floats, ...]
+    low: Floats  # (pieces, 2) lowest and highest corner of the upright box around every piece
+    high: Floats
+
+    @classmethod
+    def of(cls, pieces: tuple[Floats, ...], tiny: float) -> Part | None:
+        """None without pieces."""
+        if not pieces:
+            return None
+        return cls(pieces, tuple(union_outline(pieces, tiny)), *boxes_of(pieces))
+
+    def met_by(self, others: Iterable[Part]) -> list[Floats]:
+        """Those pieces of other parts whose boxes meet the box around this part."""
+        low, high = self.low.min(axis=0), self.high.max(axis=0)
+        found: list[Floats] = []
+        for other in others:
+            meets = ((other.low <= high) & (other.high >= low)).all(axis=1)
+            found += [other.pieces[k] for k in np.flatnonzero(meets).tolist()]
+        return found
 
 
 class PuppetOutlines:
@@ -80,7 +98,7 @@ class PuppetOutlines:
             for old in list(self._parts)[:-64]:  # several threads may draw at once
                 self._parts.pop(old, None)
             pieces = tuple(piece for piece in (self.hull(i, pose, seen_from) for i in solids) if len(piece) >= 3)
-            self._parts[key] = Part(pieces, tuple(union_outline(pieces, self._tiny))) if pieces else None
+            self._parts[key] = Part.of(pieces, self._tiny)
         return self._parts[key]
 
     def _some(self, unit: Unit, names: tuple[str, ...]) -> tuple[int, ...]:
@@ -88,8 +106,10 @@ class PuppetOutlines:
 
     def all_pieces(self, pose: int) -> list[Floats]:
         """Convex pieces in the plane of the whole puppet in a pose."""
-        parts = [self._part(pose, unit.solids) for unit in self.stacking.units]
-        return [piece for part in parts if part for piece in part.pieces]
+        return [piece for part in self._all_parts(pose) for piece in part.pieces]
+
+    def _all_parts(self, pose: int) -> list[Part]:
+        return [part for unit in self.stacking.units if (part := self._part(pose, unit.solids))]
 
     def _look(self, leg: int) -> LimbLook:
         if leg < 0:
@@ -111,7 +131,7 @@ class PuppetOutlines:
                     parts.append((part, self._look(unit.leg), gap and k == 0))
         items: list[Item] = []
         for place, (part, look, unreached) in enumerate(parts):
-            nearer = [piece for over in parts[place + 1 :] for piece in over[0].pieces]
+            nearer = part.met_by(over for over, _, _ in parts[place + 1 :])
             if look.fill > 0:
                 items.extend(self._areas(part, look, nearer))
             ink = look.unreached(self._palette.scale) if unreached else look.outline
@@ -131,7 +151,7 @@ class PuppetOutlines:
         count = len(self._gap)
         offsets = [k for k in (*range(-before, 0), *range(1, after + 1)) if 0 <= pose + k < count]
         offsets.sort(key=lambda k: (-abs(k), k))
-        own = [window, *self.all_pieces(pose)]
+        own = self._all_parts(pose)
         items: list[Item] = []
         for offset in offsets:
             alpha = GHOST_ALPHAS[min(abs(offset), len(GHOST_ALPHAS)) - 1]
@@ -141,9 +161,9 @@ class PuppetOutlines:
                 if part is None:
                     continue
                 others = [self._part(pose + k, unit.solids, pose) for k in nearer]
-                over = [piece for other in others if other for piece in other.pieces]
+                over = part.met_by([*own, *(other for other in others if other)])
                 ink = self._look(unit.leg).faded(alpha, self._palette.scale, dashed=offset > 0)
-                items.extend(self._lines(part, Covers.of([*own, *over]), ink))
+                items.extend(self._lines(part, Covers.of([window, *over]), ink))
         return items
 
     def boxes_px(self) -> Floats:

@@ -147,18 +147,37 @@ def union_outline(pieces: Sequence[Floats], tiny: float) -> list[Floats]:
 def outline_outside(pieces: Sequence[Floats], covers: Sequence[Floats], tiny: float) -> list[Floats]:
     """Closed rings (n, 2) whose windings together are 1 inside some convex pieces and outside all that cover them,
     and 0 elsewhere: the outline of both, and that of the covers the other way round."""
-    over = _meeting([piece for piece in covers if len(piece) >= 3], pieces)
-    both = union_outline([*pieces, *over], tiny)
-    return both + [ring[::-1] for ring in union_outline(over, tiny)]
+    solid = [cover for cover in covers if len(cover) >= 3]
+    if not solid:
+        return union_outline(pieces, tiny)
+    (low, high), (least, most) = boxes_of(pieces), boxes_of(solid)
+    close: Flags = np.all((low[:, None] < most) & (high[:, None] > least), axis=2)
+    over = [
+        cover
+        for k, cover in enumerate(solid)
+        if any(_overlap(pieces[i], cover) for i in np.flatnonzero(close[:, k]).tolist())
+    ]
+    if not over:
+        return union_outline(pieces, tiny)
+    return union_outline([*pieces, *over], tiny) + [ring[::-1] for ring in union_outline(over, tiny)]
 
 
-def _meeting(pieces: Sequence[Floats], others: Sequence[Floats]) -> list[Floats]:
-    """Those of some pieces whose upright box meets that of one of others."""
-    boxes = [(piece.min(axis=0), piece.max(axis=0)) for piece in others if len(piece)]
-    if not pieces or not boxes:
-        return []
-    low, high = (np.array(side) for side in zip(*boxes, strict=True))
-    return [one for one in pieces if ((one.min(axis=0) <= high) & (one.max(axis=0) >= low)).all(axis=1).any()]
+def boxes_of(pieces: Sequence[Floats]) -> tuple[Floats, Floats]:
+    """Lowest and highest corners (pieces, 2) of the upright boxes around pieces of one corner or more."""
+    places = np.concatenate(pieces)
+    starts = np.cumsum([0, *(len(piece) for piece in pieces[:-1])])
+    return np.minimum.reduceat(places, starts), np.maximum.reduceat(places, starts)
+
+
+def _overlap(first: Floats, second: Floats) -> bool:
+    """Whether two convex pieces of 3 corners or more share an area: no edge of either has the other on its outside."""
+    for one, other in ((first, second), (second, first)):
+        along = np.concatenate([one[1:], one[:1]]) - one
+        level = along[:, 0] * one[:, 1] - along[:, 1] * one[:, 0]
+        inward = along[:, :1] * other[:, 1] - along[:, 1:] * other[:, 0]
+        if (inward.max(axis=1) <= level).any():
+            return False
+    return True
 
 
 def _visible(
