@@ -12,6 +12,7 @@ import numpy.typing as npt
 from ..errors import GeometryError, ModelError
 from ..model.view import BUILT_IN_VIEWS, CameraSetup, View
 from ..solve.plan import Plan
+from .sides import over_a_stride
 from .solids import solids_of
 
 Floats = npt.NDArray[np.float64]
@@ -124,8 +125,14 @@ def shared_views(plans: Sequence[Plan], name: str) -> tuple[View, ...]:
 
 
 def travel_mm(plan: Plan) -> Floats:
-    """(poses, 3) how far a camera that moves along is from the datum: along the track alone."""
-    return plan.reference_mm * (1.0, 0.0, 0.0)
+    """(poses, 3) how far a camera that goes along is from the datum: with the reference point, without rise and sway
+    within a stride; on a straight walk over a level floor along X alone."""
+    travel = plan.reference_mm * (1.0, 0.0, 0.0)
+    if plan.heading_deg.any():
+        travel[:, :2] = over_a_stride(plan, plan.reference_mm[:, :2])
+    if plan.floor_mm.any():
+        travel[:, 2:] = over_a_stride(plan, plan.floor_mm[:, None])
+    return travel
 
 
 def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
@@ -188,6 +195,8 @@ def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: f
     start = extent.middle_mm.copy()
     if kind.height != "free":
         start[2] = extent.chest_mm if kind.height == "chest" else extent.low_mm
+    if kind.moves:
+        start[2] -= extent.rise_mm
     if kind.on_track:
         start[1] = extent.track_y_mm
     centres, radii = extent.centres_of(kind.moves)
@@ -229,12 +238,16 @@ class _Extent:
         low = (self._centres - self._radii[:, None]).min(axis=0)
         high = (self._centres + self._radii[:, None]).max(axis=0)
         self.middle_mm = (low + high) / 2
-        self.tall_mm = float(high[2])
+        tops = zip(plans, seen, strict=True)
+        self.tall_mm = max(
+            float((centres[..., 2] + radii - plan.floor_mm[:, None]).max()) for plan, (centres, radii) in tops
+        )
         self.hip_mm = max(float(plan.hip_line_mm.max()) for plan in plans)
         self.low_mm = 0.15 * self.hip_mm
-        self.last_print_mm = max(float(np.maximum(one.toe_mm[-1, :, 0], one.heel_mm[-1, :, 0]).max()) for one in plans)
+        self.last_print_mm = max(float(np.maximum(one.toe_mm[..., 0], one.heel_mm[..., 0]).max()) for one in plans)
         self.track_y_mm = float(plans[0].shot.stage.start_mm[1])
         self.chest_mm = float(np.mean([_chest_mm(plan, self.tall_mm) for plan in plans]))
+        self.rise_mm = float(np.mean([travel_mm(plan)[:, 2].mean() for plan in plans]))
 
     def centres_of(self, moves: bool) -> tuple[Floats, Floats]:
         """((n, 3) ball centres over all poses, (n,) radii); for a camera that moves along, as it sees them."""

@@ -16,24 +16,15 @@ _CLEARLY = 1.5
 """A camera changes sides only where it is so many half widths of the puppet away from its midline."""
 
 
-def heading_of(plan: Plan) -> Floats:
-    """(poses,) where the puppet goes, radians about +Z: the mean heading of its feet over a stride, without the sway
-    and turn of the trunk within it. Exactly 0 for a walk straight along X."""
-    turned = np.radians(plan.foot_heading_deg)
-    ways = _over_a_stride(plan, np.stack([np.cos(turned).mean(axis=1), np.sin(turned).mean(axis=1)], axis=1))
-    heading = np.arctan2(ways[:, 1], ways[:, 0])
-    return np.where(np.abs(heading) < 1e-9, 0.0, heading)
-
-
 def camera_sides(plan: Plan, view: View) -> Whole:
     """(poses,) side of the puppet that the camera is on: +1 its left, -1 its right, 0 ahead of it, behind it, above.
 
     0 is a camera in line with the puppet, within its hips' width. A side is kept until the camera is clearly on
     another one, so that it does not flip to and fro at the border.
     """
-    heading = heading_of(plan)
+    heading = np.radians(plan.heading_deg)
     left = np.stack([-np.sin(heading), np.cos(heading)], axis=1)
-    away = eye_mm(view)[..., :2] - _over_a_stride(plan, plan.body_mm[:, :2])
+    away = eye_mm(view)[..., :2] - over_a_stride(plan, plan.body_mm[:, :2])
     aside = (away * left).sum(axis=1)
     width = half_width_mm(plan)
     clear = (np.abs(aside) >= _CLEARLY * width) | (np.abs(aside) <= width)
@@ -62,7 +53,7 @@ def half_width_mm(plan: Plan) -> float:
     return max(abs(leg.hip_mm[1]) + 0.5 * leg.sole_width_mm for leg in plan.shot.puppet.legs)
 
 
-def _over_a_stride(plan: Plan, values: Floats) -> Floats:
+def over_a_stride(plan: Plan, values: Floats) -> Floats:
     """Means (poses, n) of values (poses, n) over the stride around every pose; at the ends over what there is of it."""
     reach = plan.shot.walk.poses_per_step
     total = np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0)])

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..camera.sides import camera_sides, heading_of
+from ..camera.sides import camera_sides
 from ..camera.solids import Solid
 from ..model.view import View
 from ..solve.plan import Plan
@@ -89,7 +89,7 @@ def _higher(plan: Plan, view: View, solids: Sequence[Solid]) -> Floats:
     for part, joint in zip(_TRUNK, ((0.0, 0.0, 0.0), body.waist_mm, body.neck_mm), strict=True):
         drawn = [one.zero_mm for one in solids if one.part == part and one.side == 0]
         middles.append(np.array(drawn or [joint], np.float64).mean(axis=0))
-    heading = heading_of(plan)
+    heading = np.radians(plan.heading_deg)
     to_camera = -view.rotation[2]
     turned = np.stack(
         [
