@@ -104,7 +104,7 @@ def along_track(walk: Plan, view: View) -> bool:
     """True where the view looks along the walk within ALONG_DEG, so that its track stands before the puppet."""
     way = walk.reference_mm[-1] - walk.reference_mm[0]
     length = float(np.linalg.norm(way))
-    return length > 0 and abs(float(view.rotation[2] @ way)) / length > math.cos(math.radians(ALONG_DEG))
+    return length > 1.0 and abs(float(view.rotation[2] @ way)) / length > math.cos(math.radians(ALONG_DEG))
 
 
 def fitted(view: View) -> View:
