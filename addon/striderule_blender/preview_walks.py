@@ -19,6 +19,7 @@ from striderule.model.view import BUILT_IN_VIEWS, View
 from striderule.solve import Plan, solve
 
 LEAST_SECONDS = 8
+ALONG_DEG = 25.0
 SIZE = (1280, 720)
 """Width and height that a preview's picture fits into."""
 
@@ -55,12 +56,13 @@ def travelling(plan: Plan, views: Sequence[View], block_through: bool = False) -
 
 
 def on_the_spot(plan: Plan, views: Sequence[View], block_through: bool = False) -> PreviewWalk:
-    """One stride from the middle of a long walk, the camera moving along with the body, repeated until it lasts."""
+    """One stride from the middle of a long walk, the camera near the body and moving along with it, repeated until it
+    lasts."""
     shot = plan.shot
     n = shot.walk.poses_per_step
     stride = solve(shot.with_steps(2))
     move = (stride.reference_mm[2 * n] - stride.reference_mm[0]) / (2 * n)
-    seen = _placed_again(stride, views)
+    seen = _placed_again(stride, views, close=True)
     away = max(float(np.linalg.norm(view.translation_mm)) for view in seen)
     # As many strides on either side as a camera sees prints of.
     beside = min(200, math.ceil(2 * away / max(float(np.linalg.norm(2 * n * move)), 1.0)) + 1)
@@ -80,9 +82,12 @@ def on_the_spot(plan: Plan, views: Sequence[View], block_through: bool = False) 
     return PreviewWalk(walk, tuple(moved), poses, frames * repeats, travel[:, 0])
 
 
-def _placed_again(walk: Plan, views: Sequence[View]) -> list[View]:
-    """The same views for a longer or shorter walk: built-in ones placed anew, a camera of the user's own as it is."""
-    anew = {view.name: view for view in views_of(walk) if view.name in BUILT_IN_VIEWS}
+def _placed_again(walk: Plan, views: Sequence[View], close: bool = False) -> list[View]:
+    """The same views for a longer or shorter walk: built-in ones placed anew, a camera of the user's own as it is.
+
+    close: as near as a camera that goes along may stand.
+    """
+    anew = {view.name: view for view in views_of(walk, close) if view.name in BUILT_IN_VIEWS}
     placed = {camera.name for camera in walk.shot.cameras if camera.place_mm is not None}
     return [view if view.name in placed else anew.get(view.name, view) for view in views]
 
@@ -93,6 +98,13 @@ def _held(walk: Plan, poses: range, block_through: bool) -> tuple[tuple[int, ...
     starts = [int(walk.first_frame[k]) for k in shown] + [int(walk.last_frame[poses[-1]]) + 1]
     frames = [i for i, (a, b) in enumerate(pairwise(starts)) for _ in range(b - a)]
     return tuple(shown), tuple(frames)
+
+
+def along_track(walk: Plan, view: View) -> bool:
+    """True where the view looks along the walk within ALONG_DEG, so that its track stands before the puppet."""
+    way = walk.reference_mm[-1] - walk.reference_mm[0]
+    length = float(np.linalg.norm(way))
+    return length > 1.0 and abs(float(view.rotation[2] @ way)) / length > math.cos(math.radians(ALONG_DEG))
 
 
 def fitted(view: View) -> View:

@@ -21,7 +21,7 @@ from striderule.solve.plan import Plan
 from . import compat, scene
 from .preview_crop import Box, puppet_box, whole_box
 from .preview_film import Held, render_scene, write_film
-from .preview_walks import PreviewWalk, on_the_spot, travelling
+from .preview_walks import PreviewWalk, along_track, on_the_spot, travelling
 from .scene import studio
 
 SAMPLES_OF_A_BOX, SAMPLES_OF_A_WHOLE = 3, 2
@@ -91,13 +91,14 @@ def pictures_of(
     how many poses are done. Raises OutputError.
     """
     scene.look_through(stage, scene.camera_of(stage, view.name))
+    scene.hide(stage, ("tracks",), along_track(walk.plan, view))  # they would bury the puppet
     shots: list[Shown] = []
     plate = None if view.moving else folder / f"{view.name}.png"
     samples = SAMPLES_OF_A_BOX if plate else SAMPLES_OF_A_WHOLE
     if plate:
-        scene.hide_puppet(stage, True)
+        scene.hide(stage, ("puppet", "marks"), True)
         _picture(stage, walk.plan, 0, whole_box(view), view, samples, plate)
-        scene.hide_puppet(stage, False)
+        scene.hide(stage, ("puppet", "marks"), False)
     for number, pose in enumerate(walk.poses, 1):
         path = folder / f"{view.name}-{pose + 1:06d}.png"
         box = puppet_box(walk.plan, view, pose) if plate else whole_box(view)

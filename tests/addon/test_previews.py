@@ -67,6 +67,33 @@ def test_one_stride_on_the_spot_ends_where_it_began(starter, name):
     assert abs(middle[0, 0] - reference[0, 0]) < 0.05 * view.width
 
 
+def test_on_the_spot_the_puppet_is_larger_than_where_it_walks_through(starter):
+    plan, views = starter("heron")
+    (spot,) = preview_walks.on_the_spot(plan, chosen(views, "side-on")).views
+    (through,) = preview_walks.travelling(plan, chosen(views, "side-on")).views
+    ends = np.array([(0.0, 0.0, 0.0), (0.0, 0.0, 300.0)])
+    small, large = (np.ptp(pixels_from_stage(view.at(0), ends)[0][:, 1]) for view in (through, spot))
+    assert large > 1.8 * small
+
+
+def test_tracks_are_left_out_where_the_camera_looks_along_them_and_shown_from_aside(
+    stage, starter, tmp_path, monkeypatch
+):
+    plan, views = starter("heron")
+    assert {view.name for view in views if preview_walks.along_track(plan, view)} == {"head-on"}
+    monkeypatch.setattr(preview_walks, "SIZE", (320, 180))
+    yellow = {}
+
+    def count(_walk, view, _plate, shots, _path):
+        red, green, blue = np.moveaxis(picture(shots[0][0]), -1, 0)
+        yellow[view.name] = int(((green > blue + 0.12) & (red > blue + 0.12) & (green > 0.85 * red)).sum())
+
+    monkeypatch.setattr(previews, "_film", count)
+    previews.render_previews(plan, views, ["head-on", "side-on"], tmp_path, spot=True, block_through=True)
+    assert yellow["head-on"] < 12, "the mark at the reference point alone"
+    assert yellow["side-on"] > 60
+
+
 def test_a_block_through_holds_each_key_pose_until_the_next(starter):
     plan, views = starter("heron", 2)
     walk = preview_walks.travelling(plan, chosen(views, "side-on"), block_through=True)

@@ -5,11 +5,15 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from dataclasses import replace
 
 import bpy
 import numpy as np
 import pytest
 
+from striderule.camera.placing import views_of
+from striderule.model.view import CameraSetup
+from striderule.solve import solve
 from striderule_blender import scene
 from striderule_blender.blend_file import build_scene_file
 from striderule_blender.scene.owned import KINDS
@@ -210,3 +214,47 @@ def test_the_blend_file_opens_and_plays_in_a_fresh_process_without_the_add_on(st
     assert (camera, end, engine) == ("SR view side-on", plan.frames, "BLENDER_WORKBENCH")
     text = path.read_bytes()[:4]
     assert text == b"\x28\xb5\x2f\xfd", "compressed by Zstandard (magic number of RFC 8878)"
+
+
+def shown(stage, name: str) -> str:
+    """The colour that a leg's thigh is seen in."""
+    red, _, blue, _ = bpy.data.objects[name].material_slots[0].material.diffuse_color
+    assert tuple(bpy.data.objects[name].color) == tuple(bpy.data.objects[name].material_slots[0].material.diffuse_color)
+    return "blue" if blue > red else "orange"
+
+
+@pytest.mark.parametrize("side", ["right", "left"])
+def test_the_leg_on_the_side_of_the_camera_that_is_looked_through_is_blue(stage, starter, side):
+    shot = starter("heron")[0].shot
+    setups = [CameraSetup("side-on", side=side), CameraSetup("head-on", side=side)]
+    plan = solve(replace(shot, cameras=tuple(setups)))
+    other = {"right": "left", "left": "right"}
+    scene.build(stage, plan, views_of(plan))
+    for view in ("side-on", "head-on"):
+        scene.look_through(stage, scene.camera_of(stage, view))
+        for what in ("thigh", "shank", "foot", "toe", "thigh ghost -1", "prints", "ankle mark", "arc"):
+            assert shown(stage, f"SR {side} {what}") == "blue", (view, what)
+            assert shown(stage, f"SR {other[side]} {what}") == "orange", (view, what)
+    scene.look_through(stage, scene.camera_of(stage, "high"))
+    assert (shown(stage, "SR right thigh"), shown(stage, "SR left thigh")) == ("blue", "orange")
+    scene.look_through(stage, scene.camera_of(stage, "side-on"))
+    scene.build(stage, plan, views_of(plan))
+    assert shown(stage, f"SR {side} thigh") == "blue", "and it stays so when the walk is built again"
+
+
+def test_through_a_camera_of_the_users_own_the_right_leg_is_blue(stage, starter):
+    shot = starter("heron")[0].shot
+    plan = solve(replace(shot, cameras=(CameraSetup("side-on", side="left"),)))
+    stage.camera = bpy.data.objects.new("mine", bpy.data.cameras.new("mine"))
+    stage.collection.objects.link(stage.camera)
+    scene.build(stage, plan, views_of(plan))
+    assert (shown(stage, "SR right thigh"), shown(stage, "SR left thigh")) == ("blue", "orange")
+
+
+def test_a_puppet_without_shapes_has_a_body_and_a_chest_to_be_seen(stage, starter):
+    shot = starter("lamplighter")[0].shot
+    plan = solve(replace(shot, puppet=replace(shot.puppet, shapes=())))
+    scene.build(stage, plan, views_of(plan))
+    for part, top in (("body", plan.waist_mm), ("chest", plan.neck_mm)):
+        thing = bpy.data.objects[f"SR {part}"]
+        assert max((place_mm(stage, thing.name, np.array(v.co) * 1000)[2]) for v in thing.data.vertices) > top[0, 2]

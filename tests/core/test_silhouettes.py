@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from striderule.draw.silhouettes import Covers, hull_of_discs, hull_of_points, union_outline, visible_runs
+from striderule.draw.silhouettes import (
+    Covers,
+    hull_of_discs,
+    hull_of_points,
+    outline_outside,
+    union_outline,
+    visible_runs,
+)
 
 SQUARE = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
 TINY = 1e-7
@@ -123,3 +130,25 @@ def test_a_closed_outline_cut_once_is_one_run_whatever_its_first_corner():
         assert not run.closed
         assert len(run.places) == 6
         assert sorted(map(tuple, run.places[[0, -1]].tolist())) == [(10, 4), (10, 6)]
+
+
+def test_of_a_square_half_covered_the_other_half_is_left_and_of_one_that_nothing_covers_its_own_outline():
+    rings = outline_outside([SQUARE], [SQUARE + np.array((4.0, 0.0)), SQUARE + 40.0], TINY)
+    assert sum(map(area_of, rings)) == pytest.approx(40)
+    for nothing in ([], [SQUARE + 40.0], [SQUARE[:0]]):
+        (ring,) = outline_outside([SQUARE], nothing, TINY)
+        assert np.array_equal(ring, SQUARE)
+    assert sum(map(area_of, outline_outside([SQUARE], [SQUARE], TINY))) == pytest.approx(0)
+
+
+def test_a_place_is_left_exactly_where_it_is_inside_a_piece_and_outside_all_that_cover_it():
+    random = np.random.default_rng(11)
+    for _ in range(150):
+        first, second = (
+            [hull_of_discs(*random.uniform(0, 60, (2, 2)), *random.uniform(2, 25, 2), 0.1) for _ in range(3)]
+            for _ in range(2)
+        )
+        places = random.uniform(-20, 80, (200, 2))
+        true = np.any([inside(places, a) for a in first], axis=0) & ~np.any([inside(places, b) for b in second], axis=0)
+        turns = winding(places, outline_outside(first, second, TINY))
+        assert np.array_equal(turns, true.astype(int))

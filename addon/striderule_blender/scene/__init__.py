@@ -21,7 +21,7 @@ __all__ = [
     "build",
     "camera_of",
     "carry_floor",
-    "hide_puppet",
+    "hide",
     "is_floor",
     "is_ours",
     "look_through",
@@ -73,6 +73,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     owned.sweep()
     if scene.camera is None and views:
         look_through(scene, camera_of(scene, views[0].name))
+    cameras.paint_legs(scene)
     # Keys of single precision: show them now, not from the next frame change on.
     scene.frame_set(scene.frame_current)
 
@@ -98,11 +99,11 @@ def is_ours(block: Any) -> bool:
     return role_of(block) is not None
 
 
-def hide_puppet(scene: Any, hidden: bool) -> None:
-    """Keep everything that moves with the poses out of renders, or show it again."""
+def hide(scene: Any, groups: Sequence[str], hidden: bool) -> None:
+    """Keep groups of our set (puppet, marks, tracks, floor) out of renders, or show them again."""
     owned = OwnedSet(scene)
-    for role in ("puppet", "marks"):
-        owned.group(role).hide_render = hidden
+    for group in groups:
+        owned.group(group).hide_render = hidden
 
 
 def read_text(scene: Any) -> str:

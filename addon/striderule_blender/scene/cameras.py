@@ -7,14 +7,19 @@ from typing import Any
 
 import numpy as np
 
+from striderule.camera.sides import near_legs
 from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge, compat
-from .owned import OwnedSet
+from . import look
+from .owned import OwnedSet, role_of, set_collection
 
 SIZE = "striderule_picture"
 """Custom property of a camera of ours: picture width, height and pixel aspect x, y of its view."""
+
+NEAR = "striderule_near_legs"
+"""Custom property of a camera of ours: for every leg 1 where its view shows it as a near one, else 0."""
 
 
 def camera_role(name: str) -> str:
@@ -26,6 +31,7 @@ def build(owned: OwnedSet, plan: Plan, views: Sequence[View]) -> None:
     scale = bridge.units_per_mm(owned.scene)
     sensors = {setup.name: setup.sensor_mm[0] for setup in plan.shot.cameras}
     extent = float(np.ptp(plan.reference_mm[:, 0])) + 20 * max(leg.straight_mm for leg in plan.shot.puppet.legs)
+    owned.root[NEAR] = [int(leg.outward_side < 0) for leg in plan.shot.puppet.legs]
     for view in views:
         role = camera_role(view.name)
         seen = bridge.camera_from_view(view, sensors.get(view.name, 36.0))
@@ -37,6 +43,7 @@ def build(owned: OwnedSet, plan: Plan, views: Sequence[View]) -> None:
         thing = owned.thing(role, "views", data)
         thing.rotation_mode, thing.rotation_quaternion = "QUATERNION", seen.quaternion
         thing.location = seen.places_mm[0] * scale
+        thing[NEAR] = near_legs(plan, view).astype(int).tolist()
         thing[SIZE] = [*map(float, seen.resolution), *seen.pixel_aspect]
         if view.moving:
             channels = [("location", i, seen.places_mm[:, i] * scale) for i in range(3)]
@@ -59,11 +66,23 @@ def aim(scene: Any, view: View) -> None:
 
 
 def look_through(scene: Any, camera: Any) -> None:
-    """Make `camera` the scene's camera; for one of ours the picture takes its view's size too."""
+    """Make `camera` the scene's camera; for one of ours the picture takes its view's size too, and the legs take the
+    colours that the view has in the overlay."""
     scene.camera = camera
+    paint_legs(scene)
     size = camera.get(SIZE)
     if size is not None:
         _set_size(scene.render, size)
+
+
+def paint_legs(scene: Any) -> None:
+    """Give the legs of our set in `scene` the colours that the scene's camera, where it is one of ours, shows them
+    in; without one the legs on the puppet's right are the near ones."""
+    collection = set_collection(scene)
+    if collection is None:
+        return
+    near = scene.camera.get(NEAR) if scene.camera and role_of(scene.camera) else None
+    look.paint_legs(collection.all_objects, near if near is not None else collection.get(NEAR, ()))
 
 
 def _set_size(render: Any, size: Sequence[float]) -> None:

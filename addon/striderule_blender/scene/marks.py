@@ -35,10 +35,10 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool, others: tuple[Plan, ...] = (
     legs = plan.shot.puppet.legs
     reference = look.material(owned, "reference", look.REFERENCE)
     _mark(owned, "reference mark", plan, plan.reference_mm, 1.6 * radius, reference)
-    _curve(owned, "track", "tracks", [plan.reference_mm], 0.6 * radius, reference, scale)
-    _spacing(owned, "track spacing", plan.reference_mm, 1.8 * radius, reference, scale)
+    _curve(owned, "track", "tracks", [plan.reference_mm], 0.35 * radius, reference, scale)
+    _spacing(owned, "track spacing", plan.reference_mm, 1.3 * radius, reference, scale)
     for i, leg in enumerate(legs):
-        colour = look.mixed(look.leg_colour(legs, i), (1, 1, 1), 0.45)
+        colour = look.leg_paint(legs, i).mixed((1, 1, 1), 0.45)
         made = look.material(owned, f"{leg.name} marks", colour)
         _mark(owned, f"{leg.name} ankle mark", plan, plan.ankle_mm[:, i], 1.4 * radius, made)
         _mark(owned, f"{leg.name} toe mark", plan, plan.toe_mm[:, i], radius, made)
@@ -121,7 +121,7 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple
     ties = []
     for i, leg in enumerate(legs):
         own = [stance for stance in plan.stances if stance.leg == i]
-        colour = look.mixed(look.leg_colour(legs, i), (1, 1, 1), 0.35)
+        colour = look.leg_paint(legs, i).mixed((1, 1, 1), 0.35)
         _flat(
             owned,
             f"{leg.name} prints",

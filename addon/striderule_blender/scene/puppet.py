@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from striderule.camera.solids import planned_ankle_mm
+from striderule.camera.solids import drawn_shapes, planned_ankle_mm
 from striderule.solve.plan import Plan
 
 from .. import bridge, compat
@@ -27,7 +27,7 @@ class Part:
     solid: solids.Solid
     places_mm: Floats
     axes: Floats
-    colour: look.Rgb
+    colour: look.Rgb | look.Paint
 
 
 def parts_of(plan: Plan) -> Iterator[Part]:
@@ -35,14 +35,14 @@ def parts_of(plan: Plan) -> Iterator[Part]:
     puppet = plan.shot.puppet
     ankles = planned_ankle_mm(plan)  # a foot stands where the plan has it, even where its leg does not reach it
     for i, leg in enumerate(puppet.legs):
-        colour = look.leg_colour(puppet.legs, i)
+        colour = look.leg_paint(puppet.legs, i)
         yield Part(f"{leg.name} thigh", solids.thigh(leg), plan.hip_mm[:, i], plan.thigh_axes[:, i], colour)
         yield Part(
             f"{leg.name} shank",
             solids.shank(leg),
             plan.knee_mm[:, i],
             plan.shank_axes[:, i],
-            look.mixed(colour, (1, 1, 1), 0.15),
+            colour.mixed((1, 1, 1), 0.15),
         )
         yield Part(f"{leg.name} foot", solids.foot(leg), ankles[:, i], plan.foot_axes[:, i], colour)
         if leg.toe_mm > 0:
@@ -51,25 +51,18 @@ def parts_of(plan: Plan) -> Iterator[Part]:
                 solids.toe(leg),
                 plan.ball_mm[:, i],
                 plan.toe_axes[:, i],
-                look.mixed(colour, (1, 1, 1), 0.3),
+                colour.mixed((1, 1, 1), 0.3),
             )
+    shapes = drawn_shapes(puppet)
     pivots = {
         "body": (np.zeros(3), plan.body_mm, plan.body_axes),
         "chest": (np.array(puppet.body.waist_mm), plan.waist_mm, plan.chest_axes),
         "head": (np.array(puppet.body.neck_mm), plan.neck_mm, plan.head_axes),
     }
     for role, (pivot, places, axes) in pivots.items():
-        drawn = [solids.from_shape(shape, pivot) for shape in puppet.shapes if shape.part == role]
-        if role == "body" and not drawn:
-            drawn = [_hip_bar(plan)]
+        drawn = [solids.from_shape(shape, pivot) for shape in shapes if shape.part == role]
         if drawn:
             yield Part(role, solids.joined(drawn), places, axes, look.BODY[role])
-
-
-def _hip_bar(plan: Plan) -> solids.Solid:
-    """Stands in for a body that was not measured: rods from its centre to every hip."""
-    radius = 0.05 * max(leg.thigh_mm for leg in plan.shot.puppet.legs)
-    return solids.joined([solids.capsule(np.zeros(3), np.array(leg.hip_mm), radius) for leg in plan.shot.puppet.legs])
 
 
 def write_mesh(mesh: Any, solid: solids.Solid, scale: float) -> None:
@@ -119,4 +112,6 @@ def _ghost_material(owned: OwnedSet, part: Part, k: int, most: int) -> Any:
     """Paler with distance from the pose; past poses a little warmer and coming ones a little greener."""
     tint = (0.95, 0.75, 0.6) if k < 0 else (0.6, 0.9, 0.75)
     alpha = 0.22 - 0.14 * (abs(k) - 1) / max(most, 1)
-    return look.material(owned, f"{part.role} ghost {k:+d}", look.mixed(part.colour, tint, 0.45), alpha)
+    own = part.colour
+    colour = own.mixed(tint, 0.45) if isinstance(own, look.Paint) else look.mixed(own, tint, 0.45)
+    return look.material(owned, f"{part.role} ghost {k:+d}", colour, alpha)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -12,12 +12,16 @@ import numpy.typing as npt
 from ..errors import GeometryError, ModelError
 from ..model.view import BUILT_IN_VIEWS, CameraSetup, View
 from ..solve.plan import Plan
+from .sides import over_a_stride
 from .solids import solids_of
 
 Floats = npt.NDArray[np.float64]
 
 MARGIN = 0.06
 """Share of the picture's smaller side that stays free around the puppet in every built-in view."""
+
+CLOSE = 0.75
+"""Height of the puppet, as a share of the picture's, in a picture that goes along with it."""
 
 HEAD_ON_HIP_HEIGHTS = 3.0
 """Head-on stands at least this many hip heights beyond the last footprint."""
@@ -27,12 +31,12 @@ HEAD_ON_HIP_HEIGHTS = 3.0
 class _BuiltIn:
     """azimuth_deg: where the camera stands: straight ahead of the puppet (0), at its side (90), behind it (180).
     down_deg: how far it looks down. height: "chest", "low" or "free" (whatever centres the puppet).
-    tallest: greatest height of the puppet as a share of the picture's."""
+    tall: height of the puppet as a share of the picture's where it is farthest away, if the walk leaves room."""
 
     azimuth_deg: float
     down_deg: float = 0.0
     height: str = "chest"
-    tallest: float = 1 / 3
+    tall: float = 1 / 3
     on_track: bool = False
     moves: bool = False
 
@@ -47,7 +51,7 @@ _BUILT_IN = {
     "head-on": _BuiltIn(0, on_track=True),
     "high": _BuiltIn(60, 35, "free"),
     "low": _BuiltIn(60, height="low"),
-    "following": _BuiltIn(90, tallest=0.5, moves=True),
+    "following": _BuiltIn(90, tall=CLOSE, moves=True),
 }
 
 
@@ -85,8 +89,10 @@ def focal_pixels(setup: CameraSetup) -> float:
     return setup.lens_mm / min(across / width, up / height)
 
 
-def views_of(plan: Plan) -> tuple[View, ...]:
+def views_of(plan: Plan, close: bool = False) -> tuple[View, ...]:
     """Every view of the shot: the built-in ones in their order, then the shot's own cameras in theirs.
+
+    close: built-in cameras stand as near to the puppet as the following one, where the walk leaves room.
 
     A camera of the shot that bears a built-in name without a place sets that view's lens, sensor, resolution and
     side; with a place it replaces that view. Built-in views keep the whole puppet inside the frame in every pose.
@@ -94,7 +100,8 @@ def views_of(plan: Plan) -> tuple[View, ...]:
     own = {camera.name: camera for camera in plan.shot.cameras}
     extent = _Extent(plan)
     names = (*BUILT_IN_VIEWS, *(name for name in own if name not in BUILT_IN_VIEWS))
-    return tuple(_view(own.get(name) or CameraSetup(name=name), extent, travel_mm(plan)) for name in names)
+    travel = travel_mm(plan)
+    return tuple(_view(own.get(name) or CameraSetup(name=name), extent, travel, close) for name in names)
 
 
 def view_named(plan: Plan, name: str) -> View:
@@ -118,11 +125,17 @@ def shared_views(plans: Sequence[Plan], name: str) -> tuple[View, ...]:
 
 
 def travel_mm(plan: Plan) -> Floats:
-    """(poses, 3) how far a camera that moves along is from the datum: along the track alone."""
-    return plan.reference_mm * (1.0, 0.0, 0.0)
+    """(poses, 3) how far a camera that goes along is from the datum: with the reference point, without rise and sway
+    within a stride; on a straight walk over a level floor along X alone."""
+    travel = plan.reference_mm * (1.0, 0.0, 0.0)
+    if plan.heading_deg.any():
+        travel[:, :2] = over_a_stride(plan, plan.reference_mm[:, :2])
+    if plan.floor_mm.any():
+        travel[:, 2:] = over_a_stride(plan, plan.floor_mm[:, None])
+    return travel
 
 
-def _view(setup: CameraSetup, extent: _Extent, travel: Floats) -> View:
+def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
     width, height = setup.resolution
     focal = focal_pixels(setup)
     translations = None
@@ -131,6 +144,8 @@ def _view(setup: CameraSetup, extent: _Extent, travel: Floats) -> View:
         rotation = look_at(eye, np.array(setup.target_mm))
     else:
         kind = _BUILT_IN[setup.name]
+        if close:
+            kind = replace(kind, tall=CLOSE)
         down = math.radians(kind.down_deg)
         if kind.height == "low":
             down = -_LOW_TILT * math.atan(height / 2 / focal)
@@ -164,7 +179,8 @@ def _built_in_axes(azimuth_deg: float, down: float, side: str) -> Floats:
 
 
 def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: float, extent: _Extent) -> Floats:
-    """Place of the lens: as near as lets every ball of every solid keep the margin, no nearer than `tallest` allows.
+    """Place of the lens: as near as lets every ball of every solid keep the margin, but no nearer than makes the
+    puppet `tall` where it is farthest.
 
     The camera backs away by d along `back`. A ball (centre x, y, z in camera axes before that, radius r) is inside a
     side of the frame of slope k where |x| + r sqrt(1 + k^2) <= k z; all of it is linear in d and in the sideways and
@@ -179,6 +195,8 @@ def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: f
     start = extent.middle_mm.copy()
     if kind.height != "free":
         start[2] = extent.chest_mm if kind.height == "chest" else extent.low_mm
+    if kind.moves:
+        start[2] -= extent.rise_mm
     if kind.on_track:
         start[1] = extent.track_y_mm
     centres, radii = extent.centres_of(kind.moves)
@@ -198,8 +216,9 @@ def _built_in_eye(kind: _BuiltIn, rotation: Floats, setup: CameraSetup, focal: f
         distances.append((to_bottom - lift) / (slope_y * retreat))
     else:
         distances += [need / (slope_y * retreat - sign * sinking) for need, sign in ((to_bottom, 1), (to_top, -1))]
-    nearest = ((extent.reference_of(kind.moves) - start) @ ahead).min()
-    distances.append((focal * extent.tall_mm / (kind.tallest * height) - nearest) / retreat)
+    farthest = ((extent.reference_of(kind.moves) - start) @ ahead).max()
+    seen_mm = extent.tall_mm * -float(down[2])  # seen from above, the puppet is foreshortened
+    distances.append((focal * seen_mm / (kind.tall * height) - farthest) / retreat)
     if kind.on_track:
         distances.append(extent.last_print_mm + HEAD_ON_HIP_HEIGHTS * extent.hip_mm - start[0])
     return start + shift * right + lift * down + max(distances) * back
@@ -219,12 +238,16 @@ class _Extent:
         low = (self._centres - self._radii[:, None]).min(axis=0)
         high = (self._centres + self._radii[:, None]).max(axis=0)
         self.middle_mm = (low + high) / 2
-        self.tall_mm = float(high[2])
+        tops = zip(plans, seen, strict=True)
+        self.tall_mm = max(
+            float((centres[..., 2] + radii - plan.floor_mm[:, None]).max()) for plan, (centres, radii) in tops
+        )
         self.hip_mm = max(float(plan.hip_line_mm.max()) for plan in plans)
         self.low_mm = 0.15 * self.hip_mm
-        self.last_print_mm = max(float(np.maximum(one.toe_mm[-1, :, 0], one.heel_mm[-1, :, 0]).max()) for one in plans)
+        self.last_print_mm = max(float(np.maximum(one.toe_mm[..., 0], one.heel_mm[..., 0]).max()) for one in plans)
         self.track_y_mm = float(plans[0].shot.stage.start_mm[1])
         self.chest_mm = float(np.mean([_chest_mm(plan, self.tall_mm) for plan in plans]))
+        self.rise_mm = float(np.mean([travel_mm(plan)[:, 2].mean() for plan in plans]))
 
     def centres_of(self, moves: bool) -> tuple[Floats, Floats]:
         """((n, 3) ball centres over all poses, (n,) radii); for a camera that moves along, as it sees them."""

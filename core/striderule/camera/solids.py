@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..model.puppet import Leg, Shape
+from ..model.puppet import Leg, Puppet, Shape
 from ..solve.plan import Plan
 
 Floats = npt.NDArray[np.float64]
@@ -22,12 +22,16 @@ TOE_THICKNESS = 0.4
 @dataclass(frozen=True, eq=False)
 class Solid:
     """part: thigh | shank | foot | toe | body | chest | head. leg: index of its leg, -1 for the trunk.
-    centres_mm: (poses, n, 3) centres of its balls on the stage; radii_mm: (n,)."""
+    centres_mm: (poses, n, 3) centres of its balls on the stage; radii_mm: (n,).
+    side: +1 where all of it is left of the puppet's midline, -1 right of it, 0 where it crosses it or is a leg's.
+    zero_mm: its middle in the zero pose from the body's centre; of a leg's solids the hip."""
 
     part: str
     leg: int
     centres_mm: Floats
     radii_mm: Floats
+    side: int
+    zero_mm: tuple[float, float, float]
 
 
 def limb_widths_mm(leg: Leg) -> tuple[float, float, float, float]:
@@ -86,7 +90,7 @@ def planned_ankle_mm(plan: Plan) -> Floats:
 
 
 def solids_of(plan: Plan) -> tuple[Solid, ...]:
-    """Every solid of the puppet in every pose: each leg's thigh, shank, foot and toe, then the body shapes."""
+    """Every solid of the puppet in every pose: each leg's thigh, shank, foot and toe, then the trunk's shapes."""
     found: list[Solid] = []
     for index, leg in enumerate(plan.shot.puppet.legs):
         hip, knee, ankle, _ = limb_widths_mm(leg)
@@ -95,16 +99,49 @@ def solids_of(plan: Plan) -> tuple[Solid, ...]:
             ("shank", (plan.knee_mm, plan.ankle_mm), (knee, ankle)),
         ):
             centres = np.stack([end[:, index] for end in ends], axis=1)
-            found.append(Solid(part, index, centres, 0.5 * np.array(widths)))
+            found.append(Solid(part, index, centres, 0.5 * np.array(widths), 0, leg.hip_mm))
         for part, block, axes in (
             ("foot", foot_block_mm(leg), plan.foot_axes),
             ("toe", toe_block_mm(leg), plan.toe_axes),
         ):
             if len(block):
                 centres = plan.ball_mm[:, index, None] + np.einsum("pij,nj->pni", axes[:, index], block)
-                found.append(Solid(part, index, centres, np.zeros(len(block))))
-    found.extend(_shape_solid(plan, shape) for shape in plan.shot.puppet.shapes)
+                found.append(Solid(part, index, centres, np.zeros(len(block)), 0, leg.hip_mm))
+    found.extend(_shape_solid(plan, shape) for shape in drawn_shapes(plan.shot.puppet))
     return tuple(found)
+
+
+def drawn_shapes(puppet: Puppet) -> tuple[Shape, ...]:
+    """The puppet's shapes; where none hangs on body or chest, rods from hips to waist to neck as well, so that every
+    puppet has something of a trunk.
+
+    A neck that was not measured (at the body's centre) is taken to be half a leg over the waist or the hips.
+    """
+    if any(shape.part != "head" for shape in puppet.shapes):
+        return puppet.shapes
+    hips = np.array([leg.hip_mm for leg in puppet.legs])
+    middle = np.array([0.0, 0.5 * (hips[:, 1].min() + hips[:, 1].max()), hips[:, 2].mean()])
+    front, back = middle.copy(), middle.copy()
+    back[0], front[0] = hips[:, 0].min(), hips[:, 0].max()
+    waist, neck = np.array(puppet.body.waist_mm), np.array(puppet.body.neck_mm)
+    if not neck.any():
+        start = waist if waist.any() else front
+        neck = start.copy()
+        neck[2] += 0.5 * max(leg.thigh_mm + leg.shank_mm for leg in puppet.legs)
+    thick = 0.5 * max(limb_widths_mm(leg)[0] for leg in puppet.legs)
+    rods = [("body", middle, hip, 0.8 * thick) for hip in hips]
+    rods += [("body", back, front, thick), ("body", front, waist, thick), ("chest", waist, neck, thick)]
+    made = tuple(
+        Shape("capsule", part, from_mm=_triple(a), to_mm=_triple(b), radius_mm=max(radius, 0.1))
+        for part, a, b, radius in rods
+        if np.linalg.norm(b - a) > 1e-6
+    )
+    return made + puppet.shapes
+
+
+def _triple(place: Floats) -> tuple[float, float, float]:
+    x, y, z = place.tolist()
+    return x, y, z
 
 
 def _shape_solid(plan: Plan, shape: Shape) -> Solid:
@@ -116,4 +153,7 @@ def _shape_solid(plan: Plan, shape: Shape) -> Solid:
         ends = (shape.from_mm, shape.to_mm) if shape.form == "capsule" else (shape.centre_mm,)
         local = np.array(ends, float)
         radii = np.full(len(local), float(shape.radius_mm or 0.0))
-    return Solid(shape.part, -1, plan.on_part(shape.part, local), radii)
+    across = local[:, 1]
+    side = int((across > radii).all()) - int((across < -radii).all())
+    x, y, z = local.mean(axis=0).tolist()
+    return Solid(shape.part, -1, plan.on_part(shape.part, local), radii, side, (x, y, z))

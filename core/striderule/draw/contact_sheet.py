@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from ..camera.lens import pixels_from_stage
 from ..camera.placing import focal_pixels, look_at
+from ..camera.solids import drawn_shapes
 from ..model.puppet import Puppet, Shape
 from ..model.view import CameraSetup, View
 from ..solve.plan import Plan
@@ -67,9 +68,9 @@ class _Measure:
     def of(puppet: Puppet) -> _Measure:
         legs = puppet.legs
         over_floor = max(leg.straight_mm - leg.hip_mm[2] for leg in legs)
-        places = [_extent(shape) for shape in puppet.shapes]
+        places = [_extent(shape) for shape in drawn_shapes(puppet)]
         reach = [0.5 * (leg.thigh_mm + leg.shank_mm) for leg in legs]
-        top = over_floor + max((high for _, _, high in places), default=0.2 * over_floor)
+        top = over_floor + max(high for _, _, high in places)
         return _Measure(max(top, over_floor), min(-max(reach), *(low for low, _, _ in places), 0.0),
                         max(*reach, *(ahead for _, ahead, _ in places), 0.0))  # fmt: skip
 

@@ -9,9 +9,11 @@ import numpy.typing as npt
 
 from ..camera.clipping import many_paths_from_stage, paths_from_stage, polygon_from_stage
 from ..camera.lens import pixels_from_stage
+from ..camera.sides import over_a_stride
 from ..camera.solids import sole_outline_mm
 from ..model.view import View
 from ..solve.plan import Plan
+from ..solve.rotations import foot_axes
 from .drawing import Area, Dot, Item, Line
 from .palette import Palette
 
@@ -33,9 +35,7 @@ class Floor:
         self._stances = [one for one in plan.stances if one.last >= 0 and one.first < plan.poses]
         self._places = np.array([one.place_mm for one in self._stances], float).reshape(-1, 3)
         self._outlines, self._joints, self._ties = self._prints()
-        self._track = np.array([plan.reference_mm[0], plan.reference_mm[-1]])
-        self._track[:, 1] = plan.shot.stage.start_mm[1]
-        self._track[:, 2] = 0.0
+        self._track = _track_mm(plan)
         self._around = 1.2 * float(plan.hip_line_mm.max())
 
     def _prints(self) -> tuple[list[Floats], list[Floats], Floats]:
@@ -45,12 +45,12 @@ class Floor:
         ties = np.zeros((len(self._stances), 3))
         soles = [sole_outline_mm(leg) for leg in self._legs]
         for k, stance in enumerate(self._stances):
-            leg, heading = self._legs[stance.leg], math.radians(stance.heading_deg)
+            leg = self._legs[stance.leg]
+            axes = foot_axes(*(np.radians([turn]) for turn in (stance.heading_deg, stance.pitch_deg, stance.roll_deg)))
             half = 0.5 * leg.sole_width_mm
             joint = np.array([(leg.ball_ahead_mm, half), (leg.ball_ahead_mm, -half)])
             flat = np.concatenate([soles[stance.leg], joint, np.array([leg.tie_mm])])
-            placed = np.tile(self._places[k], (len(flat), 1))
-            placed[:, :2] += flat @ [(math.cos(heading), math.sin(heading)), (-math.sin(heading), math.cos(heading))]
+            placed = self._places[k] + flat @ axes[0, :, :2].T
             outlines.append(placed[:-3])
             joints.append(placed[-3:-1])
             ties[k] = placed[-1]
@@ -59,15 +59,16 @@ class Floor:
     def items(self, pose: int, reach_mm: float | None) -> list[Item]:
         """The floor as seen in a pose. reach_mm: only what lies so far along from the pose's place; None: all of it."""
         view = self._view.at(pose)
-        low, high = self._track[0, 0] - self._around, self._track[1, 0] + self._around
+        low, high = self._track[:, 0].min() - self._around, self._track[:, 0].max() + self._around
         chosen = range(len(self._stances))
         if reach_mm is not None:
             eye = float((-view.rotation.T @ view.translation_mm)[0])
             low, high = max(low, eye - reach_mm), min(high, eye + reach_mm)
             chosen = np.flatnonzero(np.abs(self._places[:, 0] - eye) <= reach_mm).tolist()
         items = self._grid(view, low, high)
-        track = self._track.copy()
-        track[:, 0] = np.clip(track[:, 0], low, high)
+        track = self._track
+        if len(track) == 2:
+            track = np.concatenate([np.clip(track[:, :1], low, high), track[:, 1:]], axis=1)
         items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, track))
         return items + self._footprints(view, list(chosen)) + self._datum(view)
 
@@ -102,7 +103,8 @@ class Floor:
 
         None where no step is, as from a camera that almost lies on the floor.
         """
-        middle = np.array([(low + high) / 2, self._track[0, 1], 0.0])
+        right, left = self._track[:, 1].min(), self._track[:, 1].max()
+        middle = np.array([(low + high) / 2, (right + left) / 2, 0.0])
         _, depth = pixels_from_stage(view, middle)
         if depth <= 0:
             return []
@@ -117,18 +119,23 @@ class Floor:
             return []
         first, last = math.floor(low / step), math.ceil(high / step)
         side = math.ceil(self._around / step)
-        centre = round(self._track[0, 1] / step)
-        if last - first > 400:
+        lowest, highest = round(right / step) - side, round(left / step) + side
+        if last - first > 400 or highest - lowest > 400:
             return []
         items: list[Item] = []
         ends: list[tuple[tuple[float, float, float], tuple[float, float, float]]] = [
-            ((x * step, (centre - side) * step, 0.0), (x * step, (centre + side) * step, 0.0))
-            for x in range(first, last + 1)
+            ((x * step, lowest * step, 0.0), (x * step, highest * step, 0.0)) for x in range(first, last + 1)
         ]
-        ends += [
-            ((first * step, y * step, 0.0), (last * step, y * step, 0.0))
-            for y in range(centre - side, centre + side + 1)
-        ]
+        ends += [((first * step, y * step, 0.0), (last * step, y * step, 0.0)) for y in range(lowest, highest + 1)]
         lines = many_paths_from_stage(view, [np.array(pair) for pair in ends])
         items.extend(Line(path, self._palette.grid) for paths in lines for path in paths)
         return items
+
+
+def _track_mm(plan: Plan) -> Floats:
+    """(n, 3) where the walk goes over the floor: the ends of a straight and level one, else a place a pose."""
+    ends = np.array([plan.reference_mm[0], plan.reference_mm[-1]])
+    if not plan.heading_deg.any() and not plan.floor_mm.any():
+        ends[:, 1], ends[:, 2] = plan.shot.stage.start_mm[1], 0.0
+        return ends
+    return np.concatenate([over_a_stride(plan, plan.reference_mm[:, :2]), plan.floor_mm[:, None]], axis=1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,13 +10,15 @@ import numpy.typing as npt
 
 from ..camera.clipping import clipped_polygon, cut_path
 from ..camera.lens import NEAR_MM, bent_path, camera_from_stage, pixels_from_plane, plane_from_stage
+from ..camera.sides import near_legs
 from ..camera.solids import Solid, planned_ankle_mm, solids_of
 from ..check.limits import out_of_reach
 from ..model.view import View
 from ..solve.plan import Plan
 from .drawing import Area, Ink, Item, Line
 from .palette import LimbLook, Palette
-from .silhouettes import Covers, hull_of_discs, hull_of_points, union_outline, visible_runs
+from .silhouettes import Covers, boxes_of, hull_of_discs, hull_of_points, outline_outside, union_outline, visible_runs
+from .stacking import Stacking, Unit
 
 Floats = npt.NDArray[np.float64]
 
@@ -24,16 +26,32 @@ GHOST_ALPHAS = (0.8, 0.55, 0.35)
 """How strong the first, second and every further ghost is."""
 
 _SAGITTA_PX = 0.08
-_TRUNK = ("body", "chest", "head")
 
 
 @dataclass(frozen=True, eq=False)
 class Part:
     """One connected part of the puppet in one picture: its convex pieces and their union's outline, in the plane."""
 
-    depth_mm: float
     pieces: tuple[Floats, ...]
     rings: tuple[Floats, ...]
+    low: Floats  # (pieces, 2) lowest and highest corner of the upright box around every piece
+    high: Floats
+
+    @classmethod
+    def of(cls, pieces: tuple[Floats, ...], tiny: float) -> Part | None:
+        """None without pieces."""
+        if not pieces:
+            return None
+        return cls(pieces, tuple(union_outline(pieces, tiny)), *boxes_of(pieces))
+
+    def met_by(self, others: Iterable[Part]) -> list[Floats]:
+        """Those pieces of other parts whose boxes meet the box around this part."""
+        low, high = self.low.min(axis=0), self.high.max(axis=0)
+        found: list[Floats] = []
+        for other in others:
+            meets = ((other.low <= high) & (other.high >= low)).all(axis=1)
+            found += [other.pieces[k] for k in np.flatnonzero(meets).tolist()]
+        return found
 
 
 class PuppetOutlines:
@@ -46,26 +64,12 @@ class PuppetOutlines:
         self._gap = out_of_reach(plan)
         self._ankle_plane, _ = plane_from_stage(view, plan.ankle_mm)
         self._planned_plane, _ = plane_from_stage(view, planned_ankle_mm(plan))
-        self._hip_depth = camera_from_stage(view, plan.hip_mm)[..., 2]
         self._tiny = 1e-4 / view.fx
         self._sagitta = _SAGITTA_PX * max(1.0, palette.scale) / view.fx
         self._box = (-64.0, -64.0, view.width + 63.0, view.height + 63.0)
-        self.near_legs = self._nearer(plan)
-        self._parts: dict[tuple[int, int, str, int | None], Part | None] = {}
-
-    def _nearer(self, plan: Plan) -> npt.NDArray[np.bool_]:
-        """(legs,) which legs are drawn as near ones, through the whole shot: those nearer than the middle of the
-        hips.
-
-        Where the view does not tell the sides apart by depth (from the front, from the back), those across from the
-        leg that swings first, so that a mirrored walk is a mirrored picture.
-        """
-        hips = camera_from_stage(self._view, plan.hip_mm)
-        away = (hips - hips.mean(axis=1, keepdims=True)).mean(axis=0)
-        aside, depth = away[:, 0], away[:, 2]
-        if np.abs(depth).max() >= 0.25 * np.abs(aside).max():
-            return depth <= 1e-9
-        return aside * aside[plan.swing_leg[0]] <= 0
+        self.near_legs = near_legs(plan, view)
+        self.stacking = Stacking(plan, view, self._solids)
+        self._parts: dict[tuple[int, tuple[int, ...], int | None], Part | None] = {}
 
     def hull(self, index: int, pose: int, seen_from: int | None = None) -> Floats:
         """Corners in the plane of solid `index` as it is seen; cut at the near plane; (0, 2) behind the camera.
@@ -87,85 +91,79 @@ class PuppetOutlines:
         second = min(1, len(plane) - 1)
         return hull_of_discs(plane[0], plane[second], float(size[0]), float(size[second]), self._sagitta)
 
-    def _part(self, pose: int, leg: int, which: str, seen_from: int | None = None) -> Part | None:
-        """which: "leg", "limb" (thigh, shank), "shin" (shank, foot, toe), "sole" (foot, toe) or a part of the trunk."""
-        key = (pose, leg, which, seen_from if self._view.moving else None)
+    def _part(self, pose: int, solids: tuple[int, ...], seen_from: int | None = None) -> Part | None:
+        """The solids of those indices as one outline; None where none of them is seen."""
+        key = (pose, solids, seen_from if self._view.moving else None)
         if key not in self._parts:
             for old in list(self._parts)[:-64]:  # several threads may draw at once
                 self._parts.pop(old, None)
-            names = {
-                "leg": ("thigh", "shank", "foot", "toe"),
-                "limb": ("thigh", "shank"),
-                "shin": ("shank", "foot", "toe"),
-                "sole": ("foot", "toe"),
-            }.get(which, (which,))
-            chosen = [i for i, solid in enumerate(self._solids) if solid.leg == leg and solid.part in names]
-            pieces = tuple(piece for piece in (self.hull(i, pose, seen_from) for i in chosen) if len(piece) >= 3)
-            depth = float(np.mean([self._camera[i][pose, :, 2].mean() for i in chosen])) if chosen else math.inf
-            self._parts[key] = Part(depth, pieces, tuple(union_outline(pieces, self._tiny))) if pieces else None
+            pieces = tuple(piece for piece in (self.hull(i, pose, seen_from) for i in solids) if len(piece) >= 3)
+            self._parts[key] = Part.of(pieces, self._tiny)
         return self._parts[key]
 
-    def leg_pieces(self, pose: int) -> list[Floats]:
-        """Convex pieces in the plane of all legs in a pose."""
-        legs = range(self._gap.shape[1])
-        return [piece for leg in legs if (part := self._part(pose, leg, "leg")) for piece in part.pieces]
+    def _some(self, unit: Unit, names: tuple[str, ...]) -> tuple[int, ...]:
+        return tuple(i for i in unit.solids if self._solids[i].part in names)
 
     def all_pieces(self, pose: int) -> list[Floats]:
         """Convex pieces in the plane of the whole puppet in a pose."""
-        return [piece for i in range(len(self._solids)) if len(piece := self.hull(i, pose)) >= 3]
+        return [piece for part in self._all_parts(pose) for piece in part.pieces]
+
+    def _all_parts(self, pose: int) -> list[Part]:
+        return [part for unit in self.stacking.units if (part := self._part(pose, unit.solids))]
+
+    def _look(self, leg: int) -> LimbLook:
+        if leg < 0:
+            return self._palette.body
+        return self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
 
     def pose_items(self, pose: int, window: Floats) -> list[Item]:
-        """The pose's legs and body, farthest first. window: convex piece of the plane that lines leave open."""
-        parts: list[tuple[float, int, Part, LimbLook, bool]] = []
-        for leg in range(self._gap.shape[1]):
-            look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
-            gap = bool(self._gap[pose, leg])
-            for which in ("limb", "sole") if gap else ("leg",):
-                if part := self._part(pose, leg, which):
-                    # ties (seen from the front) are settled by the hip, then by the leg's place in the puppet
-                    depth = round(part.depth_mm + 1e-3 * float(self._hip_depth[pose, leg]), 6)
-                    parts.append((depth, leg, part, look, gap and which == "limb"))
-        trunk = [part for name in _TRUNK if (part := self._part(pose, -1, name))]
-        parts.extend((part.depth_mm, -1, part, self._palette.body, False) for part in trunk)
-        parts.sort(key=lambda one: (-one[0], one[1]))
+        """The pose's legs and body, farthest first. window: convex piece of the plane that lines leave open.
+
+        What a nearer part hides is left out, of lines and of fills.
+        """
+        parts: list[tuple[Part, LimbLook, bool]] = []
+        for unit in self.stacking.order(pose):
+            gap = unit.leg >= 0 and bool(self._gap[pose, unit.leg])
+            # a leg that does not reach its foot is drawn apart from it, and dashed
+            pieces = (self._some(unit, ("thigh", "shank")), self._some(unit, ("foot", "toe")))
+            for k, solids in enumerate(pieces if gap else (unit.solids,)):
+                if part := self._part(pose, solids):
+                    parts.append((part, self._look(unit.leg), gap and k == 0))
         items: list[Item] = []
-        for place, (_, _, part, look, unreached) in enumerate(parts):
-            covers = Covers.of([window, *(piece for nearer in parts[place + 1 :] for piece in nearer[2].pieces)])
+        for place, (part, look, unreached) in enumerate(parts):
+            nearer = part.met_by(over for over, _, _ in parts[place + 1 :])
             if look.fill > 0:
-                items.extend(self._areas(part, look))
+                items.extend(self._areas(part, look, nearer))
             ink = look.unreached(self._palette.scale) if unreached else look.outline
-            items.extend(self._lines(part, covers, ink))
+            items.extend(self._lines(part, Covers.of([window, *nearer]), ink))
         for leg in np.flatnonzero(self._gap[pose]).tolist():
-            look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
             ends = np.stack([self._ankle_plane[pose, leg], self._planned_plane[pose, leg]])
             if np.isfinite(ends).all():
-                ink = look.unreached(0.5 * self._palette.scale)
+                ink = self._look(leg).unreached(0.5 * self._palette.scale)
                 items.extend(Line(path, ink) for path, _ in self._on_picture(ends, False))
         return items
 
     def ghost_items(self, pose: int, before: int, after: int, window: Floats) -> list[Item]:
-        """Shank and foot of the poses around, farthest in time first; ghosts of poses to come are dashed.
+        """The legs in the poses around, farthest in time first; ghosts of poses to come are dashed.
 
-        What lies under this pose's legs or under a nearer ghost of the same leg is left out.
+        What lies under this pose's puppet or under a nearer ghost of the same leg is left out.
         """
-        count, legs = self._gap.shape
+        count = len(self._gap)
         offsets = [k for k in (*range(-before, 0), *range(1, after + 1)) if 0 <= pose + k < count]
         offsets.sort(key=lambda k: (-abs(k), k))
-        own = [window, *self.leg_pieces(pose)]
+        own = self._all_parts(pose)
         items: list[Item] = []
         for offset in offsets:
             alpha = GHOST_ALPHAS[min(abs(offset), len(GHOST_ALPHAS)) - 1]
-            for leg in range(legs):
-                part = self._part(pose + offset, leg, "shin", pose)
+            nearer = [k for k in offsets if k * offset > 0 and abs(k) < abs(offset)]
+            for unit in self.stacking.order(pose):
+                part = self._part(pose + offset, unit.solids, pose) if unit.leg >= 0 else None
                 if part is None:
                     continue
-                nearer = [k for k in offsets if k * offset > 0 and abs(k) < abs(offset)]
-                others = [self._part(pose + k, leg, "shin", pose) for k in nearer]
-                over = [piece for other in others if other for piece in other.pieces]
-                look = self._palette.near_leg if self.near_legs[leg] else self._palette.far_leg
-                ink = look.faded(alpha, self._palette.scale, dashed=offset > 0)
-                covers = Covers.of([*own, *over])
-                items.extend(self._lines(part, covers, ink))
+                others = [self._part(pose + k, unit.solids, pose) for k in nearer]
+                over = part.met_by([*own, *(other for other in others if other)])
+                ink = self._look(unit.leg).faded(alpha, self._palette.scale, dashed=offset > 0)
+                items.extend(self._lines(part, Covers.of([window, *over]), ink))
         return items
 
     def boxes_px(self) -> Floats:
@@ -197,8 +195,10 @@ class PuppetOutlines:
         ]  # no specks
         return [Line(path, ink, closed) for run in runs for path, closed in self._on_picture(run.places, run.closed)]
 
-    def _areas(self, part: Part, look: LimbLook) -> list[Item]:
-        rings = [clipped_polygon(bent_path(self._view, ring, closed=True), self._box) for ring in part.rings]
+    def _areas(self, part: Part, look: LimbLook, nearer: Sequence[Floats]) -> list[Item]:
+        """The part's fill where no nearer piece hides it."""
+        outlines = outline_outside(part.pieces, nearer, self._tiny) if nearer else part.rings
+        rings = [clipped_polygon(bent_path(self._view, ring, closed=True), self._box) for ring in outlines]
         seen = tuple(ring for ring in rings if len(ring) >= 3)
         return [Area(seen, look.outline.colour, look.fill)] if seen else []
 

@@ -144,6 +144,42 @@ def union_outline(pieces: Sequence[Floats], tiny: float) -> list[Floats]:
     return [run.places for run in runs if run.closed] + _stitched([run.places for run in runs if not run.closed], tiny)
 
 
+def outline_outside(pieces: Sequence[Floats], covers: Sequence[Floats], tiny: float) -> list[Floats]:
+    """Closed rings (n, 2) whose windings together are 1 inside some convex pieces and outside all that cover them,
+    and 0 elsewhere: the outline of both, and that of the covers the other way round."""
+    solid = [cover for cover in covers if len(cover) >= 3]
+    if not solid:
+        return union_outline(pieces, tiny)
+    (low, high), (least, most) = boxes_of(pieces), boxes_of(solid)
+    close: Flags = np.all((low[:, None] < most) & (high[:, None] > least), axis=2)
+    over = [
+        cover
+        for k, cover in enumerate(solid)
+        if any(_overlap(pieces[i], cover) for i in np.flatnonzero(close[:, k]).tolist())
+    ]
+    if not over:
+        return union_outline(pieces, tiny)
+    return union_outline([*pieces, *over], tiny) + [ring[::-1] for ring in union_outline(over, tiny)]
+
+
+def boxes_of(pieces: Sequence[Floats]) -> tuple[Floats, Floats]:
+    """Lowest and highest corners (pieces, 2) of the upright boxes around pieces of one corner or more."""
+    places = np.concatenate(pieces)
+    starts = np.cumsum([0, *(len(piece) for piece in pieces[:-1])])
+    return np.minimum.reduceat(places, starts), np.maximum.reduceat(places, starts)
+
+
+def _overlap(first: Floats, second: Floats) -> bool:
+    """Whether two convex pieces of 3 corners or more share an area: no edge of either has the other on its outside."""
+    for one, other in ((first, second), (second, first)):
+        along = np.concatenate([one[1:], one[:1]]) - one
+        level = along[:, 0] * one[:, 1] - along[:, 1] * one[:, 0]
+        inward = along[:, :1] * other[:, 1] - along[:, 1:] * other[:, 0]
+        if (inward.max(axis=1) <= level).any():
+            return False
+    return True
+
+
 def _visible(
     paths: Sequence[Floats], closed: bool, covers: Covers, tiny: float, meets: Flags, keeps: Flags
 ) -> list[Run]:
