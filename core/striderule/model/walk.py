@@ -32,8 +32,8 @@ class Walk:
 
     steps: int | None = count("Number of steps", None, least=1, most=20000)
     step_mm: float | None = length("Step length, contact to contact", None, least=0)
-    distance_mm: float | None = length("How far the body goes from pose 1 to the last contact", None, most=100000)
     poses_per_step: int = count("Poses per step", 6, least=2, most=240)
+    distance_mm: float | None = length("How far the body goes from pose 1 to the last contact", None, most=100000)
     first_foot: str | None = name("Leg that swings first (behind at pose 1)", None)
     width_mm: float | None = length("Step width: between the two feet's centre lines", None, least=0)
     passing_pose: int | None = count(
