@@ -20,6 +20,7 @@ from striderule.model.step_change import StepChange
 from striderule.model.track import track_of
 from striderule.model.walk import Walk
 from striderule.solve import FootState, Plan, solve
+from striderule.solve.ground import surface_mm
 
 
 def starter(name: str, **values: object) -> Shot:
@@ -284,3 +285,13 @@ def test_a_bad_table_is_one_clear_refusal_with_its_line(table: str, expected: st
 def test_steps_step_length_and_distance_together_are_refused() -> None:
     with pytest.raises(ModelError, match="two of steps, step_mm and distance_mm"):
         Walk(steps=3, step_mm=50, distance_mm=150)
+
+
+def test_the_boards_of_a_stair_lie_where_its_feet_stand() -> None:
+    shot = CASES["stairs"]
+    boards = surface_mm(shot, 10.0, 30.0)
+    assert surface_mm(starter("heron"), 10.0, 30.0) == []
+    for one in solve(shot).stances:
+        under = [b for b in boards if b[0, 0] <= one.place_mm[0] < b[1, 0]]
+        assert len(under) == 1
+        assert under[0][0, 2] == pytest.approx(one.place_mm[2], abs=1e-6)

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striderule.camera.solids import sole_outline_mm
+from striderule.solve.ground import surface_mm
 from striderule.solve.plan import FootState, Plan, Stance
 
 from .. import bridge, compat
@@ -144,6 +145,11 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple
         look.material(owned, "floor", look.FLOOR),
         scale,
     )
+    width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in legs)
+    raised = surface_mm(plan.shot, margin, width)
+    if raised:  # slopes and stairs, a strip of board along the track
+        boards = [corners - (0, 0, lift) for corners in raised]
+        _flat(owned, "ground", boards, look.material(owned, "floor", look.FLOOR), scale)
     if ruler:
         _flat(
             owned,

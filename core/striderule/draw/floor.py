@@ -12,6 +12,7 @@ from ..camera.lens import pixels_from_stage
 from ..camera.sides import over_a_stride
 from ..camera.solids import sole_outline_mm
 from ..model.view import View
+from ..solve.ground import surface_mm
 from ..solve.plan import Plan
 from ..solve.rotations import foot_axes
 from .drawing import Area, Dot, Item, Line
@@ -36,6 +37,8 @@ class Floor:
         self._places = np.array([one.place_mm for one in self._stances], float).reshape(-1, 3)
         self._outlines, self._joints, self._ties = self._prints()
         self._track = _track_mm(plan)
+        width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in self._legs)
+        self._boards = [board[[0, 1, 2, 3, 0]] for board in surface_mm(plan.shot, 0.0, width)]
         self._around = 1.2 * float(plan.hip_line_mm.max())
 
     def _prints(self) -> tuple[list[Floats], list[Floats], Floats]:
@@ -70,6 +73,8 @@ class Floor:
         if len(track) == 2:
             track = np.concatenate([np.clip(track[:, :1], low, high), track[:, 1:]], axis=1)
         items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, track))
+        for board in self._boards:
+            items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, board))
         return items + self._footprints(view, list(chosen)) + self._datum(view)
 
     def _footprints(self, view: View, chosen: list[int]) -> list[Item]:

@@ -9,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.floor import Floor
+from ..model.shot import Shot
+from ..model.track import track_of
 
 Floats = npt.NDArray[np.float64]
 
@@ -58,6 +60,29 @@ def over_ground(
         x, y = point[0] - level_mm[0], point[1] - level_mm[1]
         found[i] = point[2] - ground.height(progress_mm + x * cos + y * sin, y * cos - x * sin)
     return found
+
+
+def surface_mm(shot: Shot, margin_mm: float, half_width_mm: float) -> list[Floats]:
+    """What of a floor is not flat, as strips across the track: their corners (4, 3) on the stage, in order. [] for a
+    flat floor.
+
+    The track is covered from margin_mm before the walk's first foot to as far behind its last one; where it turns,
+    in pieces of at most 20 mm.
+    """
+    if shot.floor.flat:
+        return []
+    walk, ground = shot.settled_walk, ground_of(shot.floor)
+    step = walk.step_mm or 0.0
+    track = track_of(shot.path, shot.stage.start_mm, step / (walk.turn_per_step_deg or 1.0))
+    low, high = -step - margin_mm, (walk.steps or 1) * step + step + margin_mm
+    between = np.empty(0) if track.straight else np.arange(low, high, 20.0)
+    inside = ground.at_mm[(ground.at_mm > low) & (ground.at_mm < high)]
+    at = np.unique(np.concatenate(((low, high), inside, between)))
+    place, heading = track.on(at)
+    aside = half_width_mm * np.array((-np.sin(heading), np.cos(heading)))
+    left = np.vstack((place + aside, ground.height(at, half_width_mm)))
+    right = np.vstack((place - aside, ground.height(at, -half_width_mm)))
+    return [np.array((right[:, k], right[:, k + 1], left[:, k + 1], left[:, k])) for k in range(len(at) - 1)]
 
 
 def ground_of(floor: Floor) -> Ground:
