@@ -1,0 +1,264 @@
+"""Make a walk possible for its puppet with as little change as does it, or say what forbids it.
+
+Means, nearest first: heel rise (when and how far), the hip curve, lift, sway, width, and step length where it is
+allowed. A value that a person typed is never written. Hip heights are wishes: typed ones stay as they are, and the
+curve departs from them pose by pose (`Edits.hips_up_mm`), no further than the working band asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Set
+from contextlib import suppress
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from ..check import findings_of
+from ..errors import ModelError
+from ..model.fields import specs_of
+from ..model.shot import Shot
+from ..model.walk import Walk
+from ..solve import solve
+from ..solve.plan import FootState, Plan
+from .fit_needs import Need, needs_of
+from .hip_curve import hip_curve
+from .values import Change, Value, changes, value_of, with_values
+
+Floats = npt.NDArray[np.float64]
+Values = dict[str, Value]
+
+MARGIN_MM = 0.3
+"""The curve keeps so far inside the band where there is room: less than this no hand sets hips to."""
+PLACES = 2
+"""Decimals of the curve's offsets in mm."""
+LEAST_MM = 0.005
+SHORT_STEPS = 4
+"""Steps that show all of a walk that repeats."""
+
+HEEL_MORE_DEG = (5, 10, 15, 20, 30)
+ROLL_MORE = (1, 2, 3)
+SHARES: dict[str, tuple[float, ...]] = {
+    "lift_mm": (0.9, 0.8, 0.65, 0.5, 1.15, 1.3),
+    "sway": (0.75, 0.5, 0.25, 0.0, 1.3),
+    "width_mm": (0.9, 0.75, 0.6, 1.15, 1.3),
+    "step_mm": (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5),
+}
+"""Values tried, as shares of the asked one, nearest first each way; lift up to 1.3, for feet that hang too low."""
+
+
+@dataclass(frozen=True)
+class Fit:
+    """shot: the walk made possible, or the nearest to it. changed: values of [walk] old -> new. hips_up_mm: what the
+    curve adds to the asked hip line per pose, empty = nothing; pose by pose the edits that were there are in it too.
+    fits: nothing impossible is left. needs: which joints forbid it, and what the puppet would need. offered: a step
+    length that would do, where it was not allowed; only asked, not in the shot."""
+
+    shot: Shot
+    changed: tuple[Change, ...]
+    hips_up_mm: tuple[float, ...]
+    fits: bool
+    needs: tuple[Need, ...] = ()
+    offered: Change | None = None
+
+    @property
+    def untouched(self) -> bool:
+        return not self.changed and not self.hips_up_mm
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """How impossible a plan is. findings: impossible ones; amount: the sum of their numbers, worst pose of each."""
+
+    findings: int
+    amount: float
+
+    def exceeds(self, other: Trouble) -> bool:
+        """More findings, or more in all."""
+        return self.findings > other.findings or self.amount > other.amount + 1e-9
+
+    def less(self, other: Trouble) -> bool:
+        """Better in one way and worse in none."""
+        return not self.exceeds(other) and (self.findings, self.amount + 1e-6) < (other.findings, other.amount)
+
+
+def trouble_of(plan: Plan) -> Trouble:
+    """What the checks call impossible in a plan."""
+    found = [one for one in findings_of(plan, with_cures=False) if one.severity == "impossible"]
+    return Trouble(len(found), sum(abs(one.number) for one in found))
+
+
+def fit(shot: Shot, typed: Set[str] = frozenset(), step: bool = False) -> Fit:
+    """The shot made possible for its puppet, or as near as the means get; a possible one comes back as it is.
+
+    typed: keys below [walk] that are not written, as `model.shotfile.typed_walk_keys` reads them. step: the step length
+    may be changed (where it is not typed). Each change is the smallest of its kind that helps; none is kept that brings
+    more impossible findings or more of them than were asked for. Raises ModelError as `solve` does.
+    """
+    asked = trouble_of(solve(shot))
+    if not asked.findings:
+        return Fit(shot, (), (), True)
+    keys = frozenset(specs_of(Walk)) - typed
+    best = _Search(shot, keys).best(step)
+    values, fitted, trouble = _whole(shot, best.values, asked, best.curved)
+    offered = None
+    if trouble.findings and not step and "step_mm" in keys:
+        longer = _Search(shot, keys).best(True)
+        if "step_mm" in longer.values and not longer.trouble.findings:
+            offered = Change("step_mm", value_of(shot.settled_walk, "step_mm"), longer.values["step_mm"])
+    needs = needs_of(solve(fitted)) if trouble.findings else ()
+    curve = fitted.edits.hips_up_mm if fitted.edits != shot.edits else ()
+    return Fit(fitted, changes(shot, values), curve, not trouble.findings, needs, offered)
+
+
+def _whole(shot: Shot, values: Values, asked: Trouble, curved: bool) -> tuple[Values, Shot, Trouble]:
+    """What was found, on the whole shot; less of it where it is worse there than what was asked."""
+    for some, curve in ((values, curved), (values, True), ({}, True)):
+        new = _with(shot, some)
+        if new is None:
+            continue
+        for bend in dict.fromkeys((curve, False)):
+            made = with_curve(solve(new)) if bend else new
+            trouble = trouble_of(solve(made))
+            if trouble.less(asked):
+                return some, made, trouble
+    return {}, shot, asked
+
+
+def _with(shot: Shot, values: Mapping[str, Value]) -> Shot | None:
+    """The shot with these values; None where they do not go with its others."""
+    if not values:
+        return shot
+    try:
+        new = replace(shot, walk=with_values(shot.walk, values))
+        for one in new.variants:
+            new.with_variant(one.name)
+    except ModelError:
+        return None
+    return new
+
+
+def with_curve(plan: Plan) -> Shot:
+    """The plan's shot with the hip curve that keeps it in its band: the smoothest departure that stays closest to the
+    line as it is. Every stride of a walk that repeats gets the same."""
+    shot = plan.shot
+    low, high = _allowed(plan)
+    asked = plan.hip_line_mm
+    stride = shot.walk.poses_per_step * (2 if len(plan.legs) % 2 == 0 else len(plan.legs))
+    closed = shot.repeats and plan.poses > stride
+    phase = np.arange(plan.poses)
+    if closed:
+        phase %= stride
+        lows, highs = np.full(stride, -np.inf), np.full(stride, np.inf)
+        np.maximum.at(lows, phase, low)
+        np.minimum.at(highs, phase, high)
+        low, high, asked = lows, highs, asked[:stride]
+    # the departure fades over a sixth of a step to either side
+    weight = max(shot.walk.poses_per_step / 6.0, 1.0) ** 4
+    up = np.round(hip_curve(asked, low, high, weight, closed) - asked, PLACES)[phase]
+    before = np.zeros(plan.poses)
+    old = shot.edits.hips_up_mm[: plan.poses]
+    before[: len(old)] = old
+    if not (np.abs(up) > LEAST_MM).any():
+        return shot
+    total = tuple(round(float(one), PLACES) + 0.0 for one in before + up)
+    with suppress(ModelError):
+        return replace(shot, edits=replace(shot.edits, hips_up_mm=total))
+    return shot
+
+
+def _allowed(plan: Plan) -> tuple[Floats, Floats]:
+    """Lowest and highest hip line of every pose: the working band less a margin, and the height from which a free leg
+    still reaches its foot, which the band does not ask about."""
+    low, high = plan.band.lowest_mm, plan.band.highest_mm.copy()
+    for index, leg in enumerate(plan.shot.puppet.legs):
+        longest = leg.thigh_mm + leg.shank_mm
+        to = plan.ankle_mm[:, index] - plan.hip_mm[:, index]
+        length = np.maximum(np.linalg.norm(to, axis=1), 1e-9)
+        to = to * (1.0 + plan.gap_mm[:, index] / length)[:, None]
+        beside2 = to[:, 0] ** 2 + to[:, 1] ** 2
+        rise = np.sqrt(np.maximum(longest * longest - beside2, 0.0)) + to[:, 2]
+        free = plan.state[:, index] == FootState.AIR
+        high = np.where(free, np.minimum(high, plan.hip_line_mm + rise), high)
+    room = np.minimum(0.5 * np.maximum(high - low, 0.0), MARGIN_MM)
+    room = np.where(np.isfinite(room), room, MARGIN_MM)
+    return low + room, high - room
+
+
+@dataclass(frozen=True)
+class _Found:
+    values: Values
+    curved: bool
+    trouble: Trouble
+
+
+class _Search:
+    """Tries the means one after the other; a walk that repeats is tried on a few steps of it."""
+
+    def __init__(self, shot: Shot, keys: Set[str]) -> None:
+        short = shot.repeats and (shot.settled_walk.steps or 0) > SHORT_STEPS
+        self._shot = replace(shot.with_steps(SHORT_STEPS), variants=()) if short else shot
+        self._keys = keys
+        self._walk = shot.settled_walk
+
+    def best(self, step: bool) -> _Found:
+        """The first that leaves nothing impossible; else the one that leaves least."""
+        best = self._tried({}, False)
+        assert best is not None
+        heels = list(self._heels())
+        for values in heels:  # the heel alone, before the hips
+            found = self._tried(values, False)
+            if found and not found.trouble.findings:
+                return found
+        means: list[Callable[[Values], Iterator[Values]]] = [lambda _: iter([{}, *heels])]
+        means += [self._ladder(key) for key in SHARES if key in self._keys and (key != "step_mm" or step)]
+        for mean in means:
+            for values in mean(best.values):
+                found = self._tried({**best.values, **values}, True)
+                if found is None:
+                    continue
+                if not found.trouble.findings:
+                    return self._without_needless(found)
+                if found.trouble.less(best.trouble):
+                    best = found
+        return self._without_needless(best)
+
+    def _without_needless(self, found: _Found) -> _Found:
+        """Take back every change that is not needed after all, the last resort first."""
+        for key in reversed(list(found.values)):
+            less = self._tried({one: value for one, value in found.values.items() if one != key}, found.curved)
+            if less and not less.trouble.exceeds(found.trouble):
+                found = less
+        return found
+
+    def _tried(self, values: Values, curve: bool) -> _Found | None:
+        shot = _with(self._shot, values)
+        if shot is None:
+            return None
+        plan = solve(shot)
+        trouble = trouble_of(plan)
+        if curve and trouble.findings:
+            made = with_curve(plan)
+            bent = trouble_of(solve(made)) if made is not shot else trouble
+            if bent.less(trouble):
+                return _Found(values, True, bent)
+        return _Found(values, False, trouble)
+
+    def _heels(self) -> Iterator[Values]:
+        """Earlier and higher heel rises, the smaller changes first."""
+        roll, rise = self._walk.toe_roll_poses or 0, self._walk.heel_off_deg or 0.0
+        rolls = (0, *ROLL_MORE) if "toe_roll_poses" in self._keys else (0,)
+        rises = (0, *HEEL_MORE_DEG) if "heel_off_deg" in self._keys else (0,)
+        for more, up in sorted(((a, b) for a in rolls for b in rises), key=lambda one: (one[0] + one[1] / 5, one)):
+            values: Values = {}
+            if more:
+                values["toe_roll_poses"] = roll + more
+            if up:
+                values["heel_off_deg"] = round(min(rise + up, 85.0), 1)
+            if values and (not up or rise + up <= 85.0):
+                yield values
+
+    def _ladder(self, key: str) -> Callable[[Values], Iterator[Values]]:
+        now = float(value_of(self._walk, key) or 0.0)
+        values = [round(now * share, 2 if key == "sway" else 1) for share in SHARES[key]]
+        return lambda _: ({key: value} for value in values if value != now and (key != "sway" or value <= 1.0))
