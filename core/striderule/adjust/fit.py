@@ -7,7 +7,7 @@ curve departs from them pose by pose (`Edits.hips_up_mm`), no further than the w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping, Set
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..check import findings_of
+from ..check.limits import HAND_MM, LEAST_GAP_MM
 from ..errors import ModelError
 from ..model.fields import specs_of
 from ..model.shot import Shot
@@ -36,8 +37,9 @@ LEAST_MM = 0.005
 SHORT_STEPS = 4
 """Steps that show all of a walk that repeats."""
 
-HEEL_MORE_DEG = (5, 10, 15, 20, 30)
-ROLL_MORE = (1, 2, 3)
+HEELS = ((0, 5), (1, 0), (1, 5), (0, 10), (2, 0), (1, 10), (2, 10), (3, 0), (0, 20), (2, 20), (0, 30), (3, 30))
+"""Heel rises tried: more poses of toe roll, more degrees, the smaller changes first."""
+MOST_TRIED = 3
 SHARES: dict[str, tuple[float, ...]] = {
     "lift_mm": (0.9, 0.8, 0.65, 0.5, 1.15, 1.3),
     "sway": (0.75, 0.5, 0.25, 0.0, 1.3),
@@ -99,13 +101,15 @@ def fit(shot: Shot, typed: Set[str] = frozenset(), step: bool = False) -> Fit:
     if not asked.findings:
         return Fit(shot, (), (), True)
     keys = frozenset(specs_of(Walk)) - typed
-    best = _Search(shot, keys).best(step)
+    search = _Search(shot, keys)
+    best = search.best()
+    stepped = search.with_step(best)
+    if step:
+        best = stepped
     values, fitted, trouble = _whole(shot, best.values, asked, best.curved)
     offered = None
-    if trouble.findings and not step and "step_mm" in keys:
-        longer = _Search(shot, keys).best(True)
-        if "step_mm" in longer.values and not longer.trouble.findings:
-            offered = Change("step_mm", value_of(shot.settled_walk, "step_mm"), longer.values["step_mm"])
+    if trouble.findings and not stepped.trouble.findings and "step_mm" in stepped.values:
+        offered = Change("step_mm", value_of(shot.settled_walk, "step_mm"), stepped.values["step_mm"])
     needs = needs_of(solve(fitted)) if trouble.findings else ()
     curve = fitted.edits.hips_up_mm if fitted.edits != shot.edits else ()
     return Fit(fitted, changes(shot, values), curve, not trouble.findings, needs, offered)
@@ -168,8 +172,30 @@ def with_curve(plan: Plan) -> Shot:
 
 
 def _allowed(plan: Plan) -> tuple[Floats, Floats]:
-    """Lowest and highest hip line of every pose: the working band less a margin, and the height from which a free leg
-    still reaches its foot, which the band does not ask about."""
+    """Lowest and highest hip line of every pose, a margin inside what it may be."""
+    low, high, _ = _ends(plan)
+    room = np.minimum(0.5 * np.maximum(high - low, 0.0), MARGIN_MM)
+    room = np.where(np.isfinite(room), room, MARGIN_MM)
+    return low + room, high - room
+
+
+def _lack(plan: Plan) -> Floats:
+    """(P,) mm that no hip curve can make up for: what the band lacks, and feet too far ahead at any height."""
+    low, high, beyond = _ends(plan)
+    return np.maximum(low - high, 0.0) + beyond
+
+
+def _hips_outside(plan: Plan) -> bool:
+    """True where reach or hip height alone make a plan impossible: a quick no."""
+    hips, band = plan.hip_line_mm, plan.band
+    outside = np.maximum(hips - band.highest_mm, band.lowest_mm - hips)
+    return bool((outside > HAND_MM).any() or (plan.gap_mm > LEAST_GAP_MM).any())
+
+
+def _ends(plan: Plan) -> tuple[Floats, Floats, Floats]:
+    """Lowest and highest hip line (P,): the working band, and the height from which a free leg still reaches its foot,
+    which the band does not ask about; and (P,) mm by which feet are too far ahead at any height."""
+    beyond = np.zeros(plan.poses)
     low, high = plan.band.lowest_mm, plan.band.highest_mm.copy()
     for index, leg in enumerate(plan.shot.puppet.legs):
         longest = leg.thigh_mm + leg.shank_mm
@@ -180,9 +206,8 @@ def _allowed(plan: Plan) -> tuple[Floats, Floats]:
         rise = np.sqrt(np.maximum(longest * longest - beside2, 0.0)) + to[:, 2]
         free = plan.state[:, index] == FootState.AIR
         high = np.where(free, np.minimum(high, plan.hip_line_mm + rise), high)
-    room = np.minimum(0.5 * np.maximum(high - low, 0.0), MARGIN_MM)
-    room = np.where(np.isfinite(room), room, MARGIN_MM)
-    return low + room, high - room
+        beyond = np.maximum(beyond, np.sqrt(beside2) - longest)
+    return low, high, beyond
 
 
 @dataclass(frozen=True)
@@ -200,28 +225,59 @@ class _Search:
         self._shot = replace(shot.with_steps(SHORT_STEPS), variants=()) if short else shot
         self._keys = keys
         self._walk = shot.settled_walk
+        self._plans: dict[tuple[tuple[str, Value], ...], Plan | None] = {}
 
-    def best(self, step: bool) -> _Found:
+    def best(self) -> _Found:
         """The first that leaves nothing impossible; else the one that leaves least."""
         best = self._tried({}, False)
         assert best is not None
         heels = list(self._heels())
         for values in heels:  # the heel alone, before the hips
-            found = self._tried(values, False)
-            if found and not found.trouble.findings:
-                return found
-        means: list[Callable[[Values], Iterator[Values]]] = [lambda _: iter([{}, *heels])]
-        means += [self._ladder(key) for key in SHARES if key in self._keys and (key != "step_mm" or step)]
-        for mean in means:
-            for values in mean(best.values):
-                found = self._tried({**best.values, **values}, True)
-                if found is None:
-                    continue
-                if not found.trouble.findings:
-                    return self._without_needless(found)
-                if found.trouble.less(best.trouble):
-                    best = found
+            plan = self._plan(values)
+            if plan is not None and not _hips_outside(plan):
+                found = self._tried(values, False)
+                if found and not found.trouble.findings:
+                    return found
+        best = self._mended(best, [{}, *heels])
+        for key in SHARES:
+            if key in self._keys and key != "step_mm" and best.trouble.findings:
+                best = self._mended(best, self._ladder(key))
         return self._without_needless(best)
+
+    def with_step(self, best: _Found) -> _Found:
+        """The same with the step length, the last resort."""
+        if not best.trouble.findings or "step_mm" not in self._keys:
+            return best
+        return self._without_needless(self._mended(best, self._ladder("step_mm")))
+
+    def _mended(self, best: _Found, candidates: list[Values]) -> _Found:
+        """The best so far with one of the candidates: the first that leaves nothing impossible, else what leaves least.
+        A candidate that leaves poses without a band is only tried where all do."""
+        plans = [(values, plan) for values in candidates if (plan := self._plan({**best.values, **values}))]
+        if not plans:
+            return best
+        lacks = [_lack(plan) for _, plan in plans]
+        hopeful = [values for (values, _), lack in zip(plans, lacks, strict=True) if lack.max() <= 2.0 * HAND_MM]
+        tried = hopeful[:MOST_TRIED] + hopeful[MOST_TRIED:][-1:]
+        if not hopeful:
+            tried = [plans[int(np.argmin([round(float(lack.sum()), 6) for lack in lacks]))][0]]
+        start = best.values
+        for values in tried:
+            found = self._tried({**start, **values}, True)
+            if found is None:
+                continue
+            if not found.trouble.findings:
+                return found
+            if found.trouble.less(best.trouble):
+                best = found
+        return best
+
+    def _plan(self, values: Values) -> Plan | None:
+        key = tuple(sorted(values.items()))
+        if key not in self._plans:
+            shot = _with(self._shot, values)
+            self._plans[key] = None if shot is None else solve(shot)
+        return self._plans[key]
 
     def _without_needless(self, found: _Found) -> _Found:
         """Take back every change that is not needed after all, the last resort first."""
@@ -232,14 +288,14 @@ class _Search:
         return found
 
     def _tried(self, values: Values, curve: bool) -> _Found | None:
-        shot = _with(self._shot, values)
-        if shot is None:
+        plan = self._plan(values)
+        if plan is None:
             return None
-        plan = solve(shot)
+        shot = plan.shot
         trouble = trouble_of(plan)
         if curve and trouble.findings:
             made = with_curve(plan)
-            bent = trouble_of(solve(made)) if made is not shot else trouble
+            bent = trouble if made is shot else trouble_of(solve(made))
             if bent.less(trouble):
                 return _Found(values, True, bent)
         return _Found(values, False, trouble)
@@ -247,9 +303,10 @@ class _Search:
     def _heels(self) -> Iterator[Values]:
         """Earlier and higher heel rises, the smaller changes first."""
         roll, rise = self._walk.toe_roll_poses or 0, self._walk.heel_off_deg or 0.0
-        rolls = (0, *ROLL_MORE) if "toe_roll_poses" in self._keys else (0,)
-        rises = (0, *HEEL_MORE_DEG) if "heel_off_deg" in self._keys else (0,)
-        for more, up in sorted(((a, b) for a in rolls for b in rises), key=lambda one: (one[0] + one[1] / 5, one)):
+        may_roll, may_rise = "toe_roll_poses" in self._keys, "heel_off_deg" in self._keys
+        for more, up in HEELS:
+            if (more and not may_roll) or (up and not may_rise):
+                continue
             values: Values = {}
             if more:
                 values["toe_roll_poses"] = roll + more
@@ -258,7 +315,7 @@ class _Search:
             if values and (not up or rise + up <= 85.0):
                 yield values
 
-    def _ladder(self, key: str) -> Callable[[Values], Iterator[Values]]:
+    def _ladder(self, key: str) -> list[Values]:
         now = float(value_of(self._walk, key) or 0.0)
         values = [round(now * share, 2 if key == "sway" else 1) for share in SHARES[key]]
-        return lambda _: ({key: value} for value in values if value != now and (key != "sway" or value <= 1.0))
+        return [{key: value} for value in values if value != now and (key != "sway" or value <= 1.0)]
