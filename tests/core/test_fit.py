@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from striderule.adjust.fit import fit, trouble_of, with_curve
+from striderule.adjust.fit import fit, trouble_of
 from striderule.adjust.hip_curve import hip_curve
+from striderule.adjust.in_band import with_curve
 from striderule.adjust.values import value_of
 from striderule.errors import ModelError
 from striderule.model.seeds import starter_paths
@@ -80,7 +82,7 @@ def test_where_nothing_fits_the_joint_and_what_it_would_need_are_named():
     assert trouble_of(solve(able)).findings < trouble_of(solve(found.shot)).findings
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", range(16))
 def test_a_fit_is_never_worse_than_what_was_asked_keeps_typed_values_and_slides_no_foot(seed):
     rng = random.Random(seed)
     values = {
@@ -154,9 +156,8 @@ def test_fit_prints_old_and_new_and_writes_a_file_that_is_possible(capsys, tmp_p
     puppets = starter_paths()["lamplighter"].parent / "puppets"
     (tmp_path / "puppets").mkdir()
     (tmp_path / "puppets" / "lamplighter.toml").write_bytes((puppets / "lamplighter.toml").read_bytes())
-    shot = load_shot(starter_paths()["lamplighter"])
-    assert "step_mm" not in typed_walk_keys(text, "x") or shot.walk.step_mm
-    text = text.rstrip("\n") + "\n\n[walk.hips]\ncontact_mm = 121.6            # mine\n"
+    text = re.sub(r"(?m)^contact_mm.*\n(.*_mm = .*\n)*", "contact_mm = 121.6            # mine\n", text)
+    assert "hips.contact_mm" in typed_walk_keys(text, source)
     source.write_text(text, encoding="utf-8")
     code, told, _ = run(capsys, "fit", source, "--out", out)
     assert code == 0, told

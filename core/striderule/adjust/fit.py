@@ -8,38 +8,32 @@ curve departs from them pose by pose (`Edits.hips_up_mm`), no further than the w
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Set
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from ..check import findings_of
-from ..check.limits import HAND_MM, LEAST_GAP_MM
+from ..check.cures import troubles
+from ..check.limits import HAND_DEG, HAND_MM, LEAST_GAP_MM, excesses
 from ..errors import ModelError
 from ..model.fields import specs_of
 from ..model.shot import Shot
 from ..model.walk import Walk
 from ..solve import solve
-from ..solve.plan import FootState, Plan
+from ..solve.plan import Plan
 from .fit_needs import Need, needs_of
-from .hip_curve import hip_curve
+from .in_band import lack_of, with_curve
 from .values import Change, Value, changes, value_of, with_values
 
 Floats = npt.NDArray[np.float64]
 Values = dict[str, Value]
 
-MARGIN_MM = 0.3
-"""The curve keeps so far inside the band where there is room: less than this no hand sets hips to."""
-PLACES = 2
-"""Decimals of the curve's offsets in mm."""
-LEAST_MM = 0.005
 SHORT_STEPS = 4
 """Steps that show all of a walk that repeats."""
 
 HEELS = ((0, 5), (1, 0), (1, 5), (0, 10), (2, 0), (1, 10), (2, 10), (3, 0), (0, 20), (2, 20), (0, 30), (3, 30))
 """Heel rises tried: more poses of toe roll, more degrees, the smaller changes first."""
-MOST_TRIED = 3
 SHARES: dict[str, tuple[float, ...]] = {
     "lift_mm": (0.9, 0.8, 0.65, 0.5, 1.15, 1.3),
     "sway": (0.75, 0.5, 0.25, 0.0, 1.3),
@@ -142,72 +136,12 @@ def _with(shot: Shot, values: Mapping[str, Value]) -> Shot | None:
     return new
 
 
-def with_curve(plan: Plan) -> Shot:
-    """The plan's shot with the hip curve that keeps it in its band: the smoothest departure that stays closest to the
-    line as it is. Every stride of a walk that repeats gets the same."""
-    shot = plan.shot
-    low, high = _allowed(plan)
-    asked = plan.hip_line_mm
-    stride = shot.walk.poses_per_step * (2 if len(plan.legs) % 2 == 0 else len(plan.legs))
-    closed = shot.repeats and plan.poses > stride
-    phase = np.arange(plan.poses)
-    if closed:
-        phase %= stride
-        lows, highs = np.full(stride, -np.inf), np.full(stride, np.inf)
-        np.maximum.at(lows, phase, low)
-        np.minimum.at(highs, phase, high)
-        low, high, asked = lows, highs, asked[:stride]
-    # the departure fades over a sixth of a step to either side
-    weight = max(shot.walk.poses_per_step / 6.0, 1.0) ** 4
-    up = np.round(hip_curve(asked, low, high, weight, closed) - asked, PLACES)[phase]
-    before = np.zeros(plan.poses)
-    old = shot.edits.hips_up_mm[: plan.poses]
-    before[: len(old)] = old
-    if not (np.abs(up) > LEAST_MM).any():
-        return shot
-    total = tuple(round(float(one), PLACES) + 0.0 for one in before + up)
-    with suppress(ModelError):
-        return replace(shot, edits=replace(shot.edits, hips_up_mm=total))
-    return shot
-
-
-def _allowed(plan: Plan) -> tuple[Floats, Floats]:
-    """Lowest and highest hip line of every pose, a margin inside what it may be."""
-    low, high, _ = _ends(plan)
-    room = np.minimum(0.5 * np.maximum(high - low, 0.0), MARGIN_MM)
-    room = np.where(np.isfinite(room), room, MARGIN_MM)
-    return low + room, high - room
-
-
-def _lack(plan: Plan) -> Floats:
-    """(P,) mm that no hip curve can make up for: what the band lacks, and feet too far ahead at any height."""
-    low, high, beyond = _ends(plan)
-    return np.maximum(low - high, 0.0) + beyond
-
-
-def _hips_outside(plan: Plan) -> bool:
-    """True where reach or hip height alone make a plan impossible: a quick no."""
+def _surely_impossible(plan: Plan) -> bool:
+    """True where reach, hip height or a joint make a plan impossible: a quick no, before soles are looked at."""
     hips, band = plan.hip_line_mm, plan.band
     outside = np.maximum(hips - band.highest_mm, band.lowest_mm - hips)
-    return bool((outside > HAND_MM).any() or (plan.gap_mm > LEAST_GAP_MM).any())
-
-
-def _ends(plan: Plan) -> tuple[Floats, Floats, Floats]:
-    """Lowest and highest hip line (P,): the working band, and the height from which a free leg still reaches its foot,
-    which the band does not ask about; and (P,) mm by which feet are too far ahead at any height."""
-    beyond = np.zeros(plan.poses)
-    low, high = plan.band.lowest_mm, plan.band.highest_mm.copy()
-    for index, leg in enumerate(plan.shot.puppet.legs):
-        longest = leg.thigh_mm + leg.shank_mm
-        to = plan.ankle_mm[:, index] - plan.hip_mm[:, index]
-        length = np.maximum(np.linalg.norm(to, axis=1), 1e-9)
-        to = to * (1.0 + plan.gap_mm[:, index] / length)[:, None]
-        beside2 = to[:, 0] ** 2 + to[:, 1] ** 2
-        rise = np.sqrt(np.maximum(longest * longest - beside2, 0.0)) + to[:, 2]
-        free = plan.state[:, index] == FootState.AIR
-        high = np.where(free, np.minimum(high, plan.hip_line_mm + rise), high)
-        beyond = np.maximum(beyond, np.sqrt(beside2) - longest)
-    return low, high, beyond
+    return bool((outside > HAND_MM).any() or (plan.gap_mm > LEAST_GAP_MM).any()
+                or max(float(one.amount_deg.max()) for one in excesses(plan)) > HAND_DEG)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -225,6 +159,7 @@ class _Search:
         self._shot = replace(shot.with_steps(SHORT_STEPS), variants=()) if short else shot
         self._keys = keys
         self._walk = shot.settled_walk
+        self._curved: dict[int, Plan] = {}  # by a plan that _plans keeps
         self._plans: dict[tuple[tuple[str, Value], ...], Plan | None] = {}
 
     def best(self) -> _Found:
@@ -234,7 +169,7 @@ class _Search:
         heels = list(self._heels())
         for values in heels:  # the heel alone, before the hips
             plan = self._plan(values)
-            if plan is not None and not _hips_outside(plan):
+            if plan is not None and not _surely_impossible(plan):
                 found = self._tried(values, False)
                 if found and not found.trouble.findings:
                     return found
@@ -256,21 +191,29 @@ class _Search:
         plans = [(values, plan) for values in candidates if (plan := self._plan({**best.values, **values}))]
         if not plans:
             return best
-        lacks = [_lack(plan) for _, plan in plans]
-        hopeful = [values for (values, _), lack in zip(plans, lacks, strict=True) if lack.max() <= 2.0 * HAND_MM]
-        tried = hopeful[:MOST_TRIED] + hopeful[MOST_TRIED:][-1:]
+        lacks = [lack_of(plan) for _, plan in plans]
+        hopeful = [one for one, lack in zip(plans, lacks, strict=True) if lack.max() <= 2.0 * HAND_MM]
         if not hopeful:
-            tried = [plans[int(np.argmin([round(float(lack.sum()), 6) for lack in lacks]))][0]]
+            hopeful = [plans[int(np.argmin([round(float(lack.sum()), 6) for lack in lacks]))]]
         start = best.values
-        for values in tried:
-            found = self._tried({**start, **values}, True)
-            if found is None:
-                continue
-            if not found.trouble.findings:
-                return found
-            if found.trouble.less(best.trouble):
-                best = found
-        return best
+        left: list[tuple[float, Values]] = []
+        for values, plan in hopeful:
+            bent = self._bent(plan)
+            left.append((round(float(troubles(bent).sum()), 6), {**start, **values}))
+            if not _surely_impossible(bent):
+                found = self._tried({**start, **values}, True)
+                if found and not found.trouble.findings:
+                    return found
+        found = self._tried(min(left, key=lambda one: one[0])[1], True)
+        return found if found and found.trouble.less(best.trouble) else best
+
+    def _bent(self, plan: Plan) -> Plan:
+        """The plan with its hip curve."""
+        key = id(plan)
+        if key not in self._curved:
+            made = with_curve(plan)
+            self._curved[key] = plan if made is plan.shot else solve(made)
+        return self._curved[key]
 
     def _plan(self, values: Values) -> Plan | None:
         key = tuple(sorted(values.items()))
@@ -291,14 +234,11 @@ class _Search:
         plan = self._plan(values)
         if plan is None:
             return None
-        shot = plan.shot
-        trouble = trouble_of(plan)
-        if curve and trouble.findings:
-            made = with_curve(plan)
-            bent = trouble if made is shot else trouble_of(solve(made))
-            if bent.less(trouble):
-                return _Found(values, True, bent)
-        return _Found(values, False, trouble)
+        if curve:
+            bent = trouble_of(self._bent(plan))
+            trouble = trouble_of(plan)
+            return _Found(values, True, bent) if bent.less(trouble) else _Found(values, False, trouble)
+        return _Found(values, False, trouble_of(plan))
 
     def _heels(self) -> Iterator[Values]:
         """Earlier and higher heel rises, the smaller changes first."""
