@@ -1,4 +1,5 @@
-"""The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `size`, `range`, `starters`.
+"""The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `size`, `range`,
+`starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -68,6 +69,7 @@ def parser() -> argparse.ArgumentParser:
     _add_read(commands)
     _add_temper(commands)
     _add_retime(commands)
+    _add_fit(commands)
     _add_size(commands)
     _add_range(commands)
     _add_starters(commands)
@@ -230,6 +232,19 @@ def _retime(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_retime import retime
 
     return retime(chosen, console)
+
+
+def _add_fit(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "fit", "make a walk possible for its puppet, with as little change as does it")
+    _add_change(command)
+    command.add_argument("--step", action="store_true", help="the step length may be changed too, if you left it open")
+    command.set_defaults(run=_fit)
+
+
+def _fit(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_fit import fit_shot
+
+    return fit_shot(chosen, console)
 
 
 def _add_size(commands: argparse._SubParsersAction) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 from striderule.adjust.values import Value, spec_of
 from striderule.errors import FileError, ModelError, OutputError
 from striderule.export.files import make_folder, write_text
+from striderule.model.edits import Edits
 from striderule.model.fields import specs_of
 from striderule.model.shot import Shot
 from striderule.model.shotfile import dump_shot, parse_shot
@@ -61,8 +62,8 @@ def write_changed(
 
 def _doc(key: str) -> str:
     table, _, own = key.partition(".")
-    if table == "stage":
-        return specs_of(Stage)[own].doc
+    if table in ("stage", "edit"):
+        return specs_of(Stage if table == "stage" else Edits)[own].doc
     return (per_step_specs()[own.partition(".")[2]] if table == "step" else spec_of(own)).doc
 
 
