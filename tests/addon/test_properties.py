@@ -52,7 +52,9 @@ def test_any_shot_goes_into_the_scene_and_comes_back_equal(stage, seed):
     pick = random.Random(seed)
     base = load_shot(starter_paths()["heron"])
     walk = replace(random_model(Walk, pick), hips=Hips(199.123456789, None, 203.0, None))
-    walk = replace(walk, steps=2, poses_per_step=6, passing_pose=3, lift_off_poses=1, toe_roll_poses=2)
+    walk = replace(
+        walk, steps=2, distance_mm=None, poses_per_step=6, passing_pose=3, lift_off_poses=1, toe_roll_poses=2
+    )
     walk = replace(walk, flat_after_poses=1)
     overlay = replace(random_model(Overlay, pick), views=("high", "low"), layers=("pose", "target"))
     shot = Shot("Any", puppet=base.puppet, fps="30000/1001", frames_per_pose=2, walk=walk, overlay=overlay)
