@@ -198,6 +198,7 @@ def _add_temper(commands: argparse._SubParsersAction) -> None:
     command = _add_command(commands, "temper", "give a walk a temperament: it fills what you left open")
     command.add_argument("shot", type=_path, nargs="?", metavar="SHOT", help="the shot file")
     command.add_argument("--as", dest="temperament", metavar="NAME", help="a temperament; --list names them")
+    command.add_argument("--leg", metavar="LEG", help="limp: the leg that is spared (default: the second)")
     command.add_argument("--out", type=_path, metavar="NEW.toml", help="the shot file to write; without it nothing is")
     command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
     command.add_argument("--reopen", type=_names, metavar="A,B",

@@ -5,15 +5,8 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from striderule.adjust.temperament import (
-    NEVER,
-    TEMPERAMENTS,
-    kept_values,
-    opened_by,
-    temperament_named,
-    temperament_values,
-    tempered,
-)
+from striderule.adjust.temperament import TEMPERAMENTS, temperament_named
+from striderule.adjust.tempering import NEVER, kept_values, opened_by, sound_values, temperament_values, tempered
 from striderule.adjust.values import Value, all_keys, changes, value_of
 from striderule.check import findings_of, is_impossible
 from striderule.draw.contact_sheet import contact_sheet
@@ -48,14 +41,18 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     typed = typed_walk_keys(text, chosen.shot) - reopened(chosen.reopen or (), all_keys() - NEVER)
     values = temperament_values(shot, temperament, typed)
     opened = opened_by(shot, values, typed)
-    new = tempered(shot, temperament, typed)
+    new = tempered(shot, temperament, typed, chosen.leg)
+    which, own = sound_values(shot, temperament, typed, chosen.leg)
     for one in new.variants:
         new.with_variant(one.name)  # refuses one that no longer goes with the walk, before anything is written
     if chosen.out:
         edits: dict[str, Value | None] = {**values, **dict.fromkeys(sorted(opened))}
-        write_changed(chosen.shot, chosen.out, text, new, in_walk(edits), temperament.name, chosen.replace)
+        every = in_walk(edits) | {f"step.{which}.{key}": value for key, value in own.items()}
+        write_changed(chosen.shot, chosen.out, text, new, every, temperament.name, chosen.replace)
     for change in changes(shot, values):
         console.finding(f"{change.key:<20} {value_text(change.old)} -> {value_text(change.new)}")
+    for key, value in own.items():
+        console.finding(f"{f'step.{which}.{key}':<28} {value_text(value)}")
     for key in sorted(opened):
         old, now = (value_text(value_of(one.settled_walk, key)) for one in (shot, new))
         console.finding(f"{key:<20} {old} -> {now}, open")
@@ -66,7 +63,7 @@ def temper(chosen: argparse.Namespace, console: Console) -> int:
     for line in findings_lines(findings):
         console.finding(line)
     where = f"{chosen.out}: " if chosen.out else "nothing written (--out NEW.toml does): "
-    console.result(f"{where}{temperament.name}, {len(values)} values; {summary_line(findings)}")
+    console.result(f"{where}{temperament.name}, {len(values) + len(own)} values; {summary_line(findings)}")
     return int(is_impossible(findings))
 
 

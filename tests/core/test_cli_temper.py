@@ -115,11 +115,25 @@ def test_temper_ends_with_1_where_the_walk_is_impossible_and_writes_it(capsys, b
     assert load_shot(out).walk.step_mm == 110
 
 
+def test_a_limp_writes_the_steps_of_the_sound_leg_as_a_table_of_their_own(capsys, bare):
+    out = bare.with_name("new.toml")
+    code, told, _ = run(capsys, "temper", bare, "--as", "limp", "--leg", "left", "--out", out)
+    assert code == 0
+    assert "step.right.poses_per_step    4\n" in told
+    text = out.read_text(encoding="utf-8")
+    assert text.startswith(BARE)
+    assert "[step.right]\nstep_mm = " in text
+    assert "poses_per_step = 4                # Poses per step (limp)\n" in text
+    assert "[step.right.hips]" in text
+    assert dict(load_shot(out).step_changes[0].values)["poses_per_step"] == 4
+
+
 @pytest.mark.parametrize(
     ("arguments", "expected"),
     [
         (("--as", "odd"), "temperament: expected one of even, "),
-        (("--as", "limp"), "A limp needs steps that differ from each other"),
+        (("--as", "limp", "--leg", "middle"), "--leg: expected a leg that leads: left, right, given 'middle'"),
+        (("--as", "proud", "--leg", "left"), "--leg: expected a temperament that spares a leg (limp), given proud"),
         ((), "temper: expected SHOT --as NAME, given no --as."),
     ],
 )
@@ -132,14 +146,15 @@ def test_temper_refuses_with_what_was_expected(capsys, bare, arguments, expected
 def test_the_list_names_each_temperament_and_pictures_show_each(capsys, bare, tmp_path):
     code, told, _ = run(capsys, "temper", "--list")
     names = [line.split()[0] for line in told.splitlines()]
-    assert (code, names) == (0, ["even", "burdened", "stealthy", "proud", "hurried", "very-old"])
+    assert (code, names) == (0, ["even", "burdened", "stealthy", "proud", "hurried", "very-old", "limp"])
     code, _, _ = run(capsys, "temper", bare, "--pictures", tmp_path / "pictures", "--quiet")
     assert code == 0
     sheets = {path.stem: decode(path.read_bytes()) for path in (tmp_path / "pictures").iterdir()}
     assert sorted(sheets) == sorted(names)
     cells = {name: sheet[TITLE_HEIGHT : TITLE_HEIGHT + CELL[1]] for name, sheet in sheets.items()}
     for name, sheet in sheets.items():
-        assert sheet.shape == (TITLE_HEIGHT + CELL[1] + STRIP_HEIGHT, WIDTH, 3)
+        rows = 2 if name == "limp" else 1  # its steps differ
+        assert sheet.shape == (TITLE_HEIGHT + rows * CELL[1] + STRIP_HEIGHT, WIDTH, 3)
         for k in range(WIDTH // CELL[0]):  # a puppet in every cell, clear of its edges
             cell = cells[name][: int(0.9 * CELL[1]), k * CELL[0] : (k + 1) * CELL[0]]
             inked = (cell != cell[0, 0]).any(axis=-1)

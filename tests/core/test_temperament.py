@@ -9,20 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from striderule.adjust.temperament import (
-    NEVER,
-    TEMPERAMENTS,
-    kept_values,
-    temperament_named,
-    temperament_values,
-    tempered,
-)
+from striderule.adjust.temperament import TEMPERAMENTS, temperament_named
+from striderule.adjust.tempering import NEVER, kept_values, sound_values, temperament_values, tempered
 from striderule.adjust.values import all_keys, changes, typed_values, value_of, with_values
 from striderule.check import findings_of
 from striderule.errors import ModelError
 from striderule.model.seeds import starter_paths
 from striderule.model.shot import Shot
 from striderule.model.shotfile import load_shot
+from striderule.model.step_change import StepChange
 from striderule.model.walk import Hips, Walk
 from striderule.solve import solve
 
@@ -70,7 +65,7 @@ def test_each_temperament_shows_its_character_beside_the_even_walk(puppet):
     def lean(plan):
         return plan.body_deg[:, 1].mean()
 
-    burdened, stealthy, proud, hurried, old = (plans[name] for name in NAMES[1:])
+    burdened, stealthy, proud, hurried, old = (plans[name] for name in NAMES[1:6])
     assert poses(burdened) == 2 * poses(even)
     assert hips(burdened) < hips(even)
     assert step(burdened) < step(even)
@@ -162,11 +157,50 @@ def test_changes_tell_old_and_new_also_of_values_that_were_open():
     assert told["lean_deg"] == (2.0, -5.0)
 
 
-def test_an_unknown_temperament_is_refused_with_all_names_and_a_limp_with_its_reason():
-    with pytest.raises(ModelError, match="one of even, burdened, stealthy, proud, hurried, very-old, given 'odd'"):
+def test_an_unknown_temperament_is_refused_with_all_names():
+    with pytest.raises(ModelError, match="one of even, burdened, stealthy, proud, hurried, very-old, limp, given"):
         temperament_named("odd")
-    with pytest.raises(ModelError, match="steps that differ"):
-        temperament_named("limp")
+
+
+@pytest.mark.parametrize("lame", ["left", "right"])
+@pytest.mark.parametrize("puppet", list(PUPPETS))
+def test_a_limp_spares_its_leg_a_short_quick_step_while_that_one_carries(puppet, lame):
+    """Common practice, no source: the sound leg hurries to take the weight and lands only a little ahead."""
+    plan = solve(tempered(bare(puppet, steps=8), TEMPERAMENTS["limp"], lame=lame))
+    laid = plan.shot.laid_out
+    lamed = plan.legs.index(lame)
+    poses, length, sink = {}, {}, {}
+    for step in range(2, 6):
+        begin, land = int(laid.start[step]), int(laid.land[step])
+        swings = int(plan.swing_leg[begin])
+        poses[swings] = land - begin
+        other = 1 - swings
+        length[swings] = plan.ankle_mm[land, swings, 0] - plan.ankle_mm[land, other, 0]
+        sink[other] = plan.hip_line_mm[begin : land + 1].max()
+    sound = 1 - lamed
+    assert poses[sound] <= 0.65 * poses[lamed]
+    assert length[sound] == pytest.approx(0.6 * length[lamed], rel=0.05)
+    assert sink[lamed] < sink[sound]  # the body comes up less over the leg that hurts
+    carries = (plan.state[:, lamed] != 3).mean(), (plan.state[:, sound] != 3).mean()
+    assert carries[0] < carries[1]
+
+
+def test_a_limp_writes_no_value_of_a_step_that_was_typed_for_the_walk_or_for_that_step():
+    typed = replace(
+        bare(step_mm=50.0, poses_per_step=8), step_changes=(StepChange("left", (("sway", 0.2), ("lean_deg", 3.0))),)
+    )
+    which, own = sound_values(typed, TEMPERAMENTS["limp"])
+    assert which == "left"
+    assert not own.keys() & {"step_mm", "poses_per_step", "sway", "lean_deg"}
+    new = tempered(typed, TEMPERAMENTS["limp"])
+    assert dict(new.step_changes[0].values) == {"sway": 0.2, "lean_deg": 3.0} | own
+
+
+def test_a_leg_that_cannot_be_spared_is_refused():
+    with pytest.raises(ModelError, match="a leg that leads: left, right"):
+        tempered(bare(), TEMPERAMENTS["limp"], lame="tail")
+    with pytest.raises(ModelError, match="spares a leg"):
+        tempered(bare(), TEMPERAMENTS["proud"], lame="left")
 
 
 typed_walks = st.fixed_dictionaries(

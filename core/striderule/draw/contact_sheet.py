@@ -1,4 +1,5 @@
-"""A contact sheet: the key poses of a step side by side and, below them, the spacing of hips and feet.
+"""A contact sheet: the key poses of a step side by side (of two where steps differ) and, below them, the spacing of
+hips and feet.
 
 Every sheet of one puppet has the same scale, so that a crouched walk is lower than a tall one and a short step shorter
 than a long one.
@@ -41,19 +42,29 @@ _STRIP_LINES = 0.9  # widths of the strip's lines, as a share of a full picture'
 
 def contact_sheet(plan: Plan, title: str) -> Bytes:
     """One picture (height, WIDTH, 3) of a plan: title, key poses of the second step (the first of a walk of one), then
-    the whole walk's hip line and swings with a mark a pose, as far as it fits. Raises GeometryError where the puppet
-    has no height."""
-    cells = [_cell(plan, pose) for pose in key_poses(plan)]
-    blank = [_painted([], *CELL)] * (CELLS - len(cells))
-    return np.concatenate((_title(title), np.concatenate((*cells, *blank), axis=1), _strip(plan)))
+    the whole walk's hip line and swings with a mark a pose, as far as it fits. Where steps differ there is a row more,
+    of the step after it. Raises GeometryError where the puppet has no height."""
+    return np.concatenate((_title(title), *(_row(plan, row) for row in key_poses(plan)), _strip(plan)))
 
 
-def key_poses(plan: Plan) -> list[int]:
-    """Indices of the poses that a sheet shows: the named keys of a step and the contact that ends it, at most CELLS."""
-    n = plan.shot.walk.poses_per_step
-    first = n if len(plan.shot.laid_out.kind) > 1 else 0
+def key_poses(plan: Plan) -> list[list[int]]:
+    """Indices of the poses that each row of a sheet shows: the named keys of a step and the contact that ends it, at
+    most CELLS."""
+    laid = plan.shot.laid_out
+    steps = len(laid.kind)
+    first = min(1, steps - 1)
+    shown = range(first, min(first + 2, steps)) if len(laid.kinds) > 1 else (first,)
     named = ("contact", "down", "passing", "up")
-    return [first + k for k in range(n) if plan.keys[first + k] in named] + [first + n]
+    rows: list[list[int]] = []
+    for step in shown:
+        begin, land = int(laid.start[step]), int(laid.land[step])
+        rows.append([*[k for k in range(begin, land) if plan.keys[k] in named][: CELLS - 1], land])
+    return rows
+
+
+def _row(plan: Plan, poses: list[int]) -> Bytes:
+    blank = [_painted([], *CELL)] * (CELLS - len(poses))
+    return np.concatenate((*(_cell(plan, pose) for pose in poses), *blank), axis=1)
 
 
 @dataclass(frozen=True)
