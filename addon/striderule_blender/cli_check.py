@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from striderule.camera.framing import framing_findings
 from striderule.camera.placing import view_named
 from striderule.check import Finding, findings_of, in_order, is_impossible
@@ -41,7 +43,18 @@ def plan_line(plan: Plan) -> str:
     """ "Heron: 37 poses, 37 frames, 3.1 s at 12 fps"."""
     shot = plan.shot
     seconds = float(plan.frames / shot.rate)
-    return f"{shot.name}: {plan.poses} poses, {plan.frames} frames, {seconds:.1f} s at {shot.fps} fps"
+    counts = f"{plan.poses} poses, {plan.frames} frames, {seconds:.1f} s at {shot.fps} fps"
+    return f"{shot.name}: {counts}{_floor_line(plan)}"
+
+
+def _floor_line(plan: Plan) -> str:
+    """ ", the floor moves back 13.3 mm a pose" where the puppet walks on the spot."""
+    if not plan.shot.walk.on_the_spot or plan.poses < 2:
+        return ""
+    moves = np.linalg.norm(np.diff(plan.floor_shift_mm, axis=0), axis=1)
+    least, most = float(moves.min()), float(moves.max())
+    told = f"{most:.4g}" if most - least < 1e-6 else f"{least:.4g} to {most:.4g}"
+    return f", the floor moves back {told} mm a pose"
 
 
 def refuse_other_file(path: Path | None) -> None:

@@ -58,7 +58,7 @@ def travelling(plan: Plan, views: Sequence[View], block_through: bool = False) -
 def on_the_spot(plan: Plan, views: Sequence[View], block_through: bool = False) -> PreviewWalk:
     """One stride from the middle of a long walk, the camera near the body and moving along with it, repeated until it
     lasts."""
-    shot = plan.shot
+    shot = replace(plan.shot, walk=replace(plan.shot.walk, on_the_spot=False))
     n = shot.walk.poses_per_step
     stride = solve(shot.with_steps(2))
     move = (stride.reference_mm[2 * n] - stride.reference_mm[0]) / (2 * n)

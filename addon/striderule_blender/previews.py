@@ -93,7 +93,8 @@ def pictures_of(
     scene.look_through(stage, scene.camera_of(stage, view.name))
     scene.hide(stage, ("tracks",), along_track(walk.plan, view))  # they would bury the puppet
     shots: list[Shown] = []
-    plate = None if view.moving else folder / f"{view.name}.png"
+    moving = view.moving or walk.plan.shot.walk.on_the_spot  # what stands still behind a moving floor is little
+    plate = None if moving else folder / f"{view.name}.png"
     samples = SAMPLES_OF_A_BOX if plate else SAMPLES_OF_A_WHOLE
     if plate:
         scene.hide(stage, ("puppet", "marks"), True)

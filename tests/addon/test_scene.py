@@ -258,3 +258,16 @@ def test_a_puppet_without_shapes_has_a_body_and_a_chest_to_be_seen(stage, starte
     for part, top in (("body", plan.waist_mm), ("chest", plan.neck_mm)):
         thing = bpy.data.objects[f"SR {part}"]
         assert max((place_mm(stage, thing.name, np.array(v.co) * 1000)[2]) for v in thing.data.vertices) > top[0, 2]
+
+
+def test_prints_lie_on_a_floor_that_moves_back_and_still_again_when_it_does_not(stage, starter):
+    plan, views = starter("heron", 1)
+    spot = solve(replace(plan.shot, walk=replace(plan.shot.walk, on_the_spot=True)))
+    scene.build(stage, spot, views_of(spot))
+    for frame in (1, 8, spot.frames):
+        stage.frame_set(frame)
+        for name in ("SR left prints", "SR tie-downs"):
+            assert np.abs(place_mm(stage, name) - spot.floor_shift_mm[frame - 1]).max() < TOLERANCE_MM
+    scene.build(stage, plan, views)
+    stage.frame_set(plan.frames)
+    assert np.abs(place_mm(stage, "SR left prints")).max() < TOLERANCE_MM

@@ -58,4 +58,4 @@ def test_identity_is_pinned() -> None:
     assert shot_identity(parse_shot(SHOT, "x")) == IDENTITY
 
 
-IDENTITY = "879b92d832d1399be49c1381cbbbb3e4eaa2cf64761edcaf153cb84bd56ae1e7"
+IDENTITY = "bd9a071e1e236933dd921bbcf353f15f7aeb577590cf8ae729a5cacc672783b7"

@@ -92,14 +92,26 @@ def _spacing(owned: OwnedSet, role: str, places_mm: Floats, radius: float, made:
     look.dress(owned.thing(role, "tracks", mesh), made)
 
 
-def _flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: float) -> None:
-    """Flat polygons, each (n, 3) in mm counter-clockwise from above, in one mesh."""
+def _flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: float) -> Any:
+    """Flat polygons, each (n, 3) in mm counter-clockwise from above, in one mesh: the object."""
     points = np.concatenate([*rings, np.empty((0, 3))])
     starts = np.cumsum([0, *map(len, rings)])
     faces = tuple(tuple(range(a, b)) for a, b in pairwise(starts.tolist()))
     mesh = owned.get("meshes", role)
     write_mesh(mesh, solids.Solid(points, faces, (False,) * len(faces)), scale)
-    look.dress(owned.thing(role, "floor", mesh), made)
+    thing = owned.thing(role, "floor", mesh)
+    thing.animation_data_clear()  # it may have lain on a floor that moved
+    thing.location = (0, 0, 0)
+    look.dress(thing, made)
+    return thing
+
+
+def _move_with_floor(owned: OwnedSet, thing: Any, role: str, plan: Plan) -> None:
+    """Let a thing that lies on the floor move back with it under a puppet that walks on the spot."""
+    if plan.shot.walk.on_the_spot:
+        shift = plan.floor_shift_mm * bridge.units_per_mm(owned.scene)
+        channels = [("location", i, shift[:, i]) for i in (0, 2)]
+        compat.write_keys(thing, owned.get("actions", role), channels, plan.first_frame.astype(float))
 
 
 def _laid(stance: Stance, outline: Floats, up: float) -> Floats:
@@ -123,16 +135,18 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple
     for i, leg in enumerate(legs):
         own = [stance for stance in plan.stances if stance.leg == i]
         colour = look.leg_paint(legs, i).mixed((1, 1, 1), 0.35)
-        _flat(
+        prints = _flat(
             owned,
             f"{leg.name} prints",
             [_laid(one, sole_outline_mm(leg), lift) for one in own],
             look.material(owned, f"{leg.name} prints", colour),
             scale,
         )
+        _move_with_floor(owned, prints, f"{leg.name} prints", plan)
         size = min(0.8 * radius, 0.2 * leg.sole_width_mm)
         ties += [_laid(one, size * disc + np.array(leg.tie_mm), 2 * lift) for one in own]
-    _flat(owned, "tie-downs", ties, look.material(owned, "tie-downs", look.TIE), scale)
+    holes = _flat(owned, "tie-downs", ties, look.material(owned, "tie-downs", look.TIE), scale)
+    _move_with_floor(owned, holes, "tie-downs", plan)
     walks = (plan, *others)
     places = [at.reshape(-1, 3) for one in walks for at in (one.reference_mm, one.toe_mm, one.heel_mm)]
     low, high = np.concatenate(places).min(0), np.concatenate(places).max(0)

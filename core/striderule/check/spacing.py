@@ -75,8 +75,8 @@ def _landing(plan: Plan) -> tuple[Finding, ...]:
 
 
 def reference_moves(plan: Plan) -> Floats:
-    """(poses,) how far the reference point moves into each pose, mm; 0 for the first."""
-    moves = np.linalg.norm(np.diff(plan.reference_mm, axis=0), axis=1)
+    """(poses,) how far the reference point moves over the floor into each pose, mm; 0 for the first."""
+    moves = np.linalg.norm(np.diff(plan.reference_mm - plan.floor_shift_mm, axis=0), axis=1)
     return np.concatenate(([0.0], moves))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -37,6 +38,7 @@ class Floor:
         self._places = np.array([one.place_mm for one in self._stances], float).reshape(-1, 3)
         self._outlines, self._joints, self._ties = self._prints()
         self._track = _track_mm(plan)
+        self._shift = plan.floor_shift_mm
         width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in self._legs)
         self._boards = [board[[0, 1, 2, 3, 0]] for board in surface_mm(plan.shot, 0.0, width)]
         self._around = 1.2 * float(plan.hip_line_mm.max())
@@ -61,7 +63,9 @@ class Floor:
 
     def items(self, pose: int, reach_mm: float | None) -> list[Item]:
         """The floor as seen in a pose. reach_mm: only what lies so far along from the pose's place; None: all of it."""
-        view = self._view.at(pose)
+        still = self._view.at(pose)
+        # what lies on a floor that has moved is seen as by a camera that has moved the other way
+        view = replace(still, translation_mm=still.translation_mm + still.rotation @ self._shift[pose])
         low, high = self._track[:, 0].min() - self._around, self._track[:, 0].max() + self._around
         chosen = range(len(self._stances))
         if reach_mm is not None:
@@ -75,7 +79,7 @@ class Floor:
         items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, track))
         for board in self._boards:
             items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, board))
-        return items + self._footprints(view, list(chosen)) + self._datum(view)
+        return items + self._footprints(view, list(chosen)) + self._datum(still)
 
     def _footprints(self, view: View, chosen: list[int]) -> list[Item]:
         outlines = many_paths_from_stage(view, [self._outlines[k] for k in chosen], True)
@@ -138,9 +142,12 @@ class Floor:
 
 
 def _track_mm(plan: Plan) -> Floats:
-    """(n, 3) where the walk goes over the floor: the ends of a straight and level one, else a place a pose."""
-    ends = np.array([plan.reference_mm[0], plan.reference_mm[-1]])
+    """(n, 3) where the walk goes over the floor as it lies at pose 1: the ends of a straight and level one, else a
+    place a pose."""
+    reference = plan.reference_mm - plan.floor_shift_mm
+    ends = np.array([reference[0], reference[-1]])
     if not plan.heading_deg.any() and not plan.floor_mm.any():
         ends[:, 1], ends[:, 2] = plan.shot.stage.start_mm[1], 0.0
         return ends
-    return np.concatenate([over_a_stride(plan, plan.reference_mm[:, :2]), plan.floor_mm[:, None]], axis=1)
+    height = plan.floor_mm - plan.floor_shift_mm[:, 2]
+    return np.concatenate([over_a_stride(plan, reference[:, :2]), height[:, None]], axis=1)

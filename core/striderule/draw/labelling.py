@@ -40,12 +40,16 @@ def key_words(keys: Sequence[str]) -> list[str]:
     return words
 
 
-def block_lines(plan: Plan) -> list[tuple[str, str, str, str]]:
-    """The block's words in every pose: frame and pose, key and step, mm along and up since pose 1 (since the last)."""
-    moved = plan.reference_mm - plan.reference_mm[0]
-    step = np.diff(plan.reference_mm, axis=0, prepend=plan.reference_mm[:1])
+def block_lines(plan: Plan) -> list[tuple[str, ...]]:
+    """The block's words in every pose: frame and pose, key and step, mm along and up since pose 1 (since the last);
+    where the puppet walks on the spot how far the floor has moved back as well. Places are rounded, moves are their
+    differences, so that roundings never add up."""
+    moved: Floats = (plan.reference_mm - plan.reference_mm[0]).round(1)
+    step: Floats = np.diff(moved, axis=0, prepend=moved[:1])
+    floor: Floats = (-plan.floor_shift_mm[:, 0]).round(1)
+    floor_step: Floats = np.diff(floor, prepend=floor[:1])
     words = key_words(plan.keys)
-    lines: list[tuple[str, str, str, str]] = []
+    lines: list[tuple[str, ...]] = []
     for k in range(plan.poses):
         first, last = int(plan.first_frame[k]), int(plan.last_frame[k])
         frames = f"frame {first}" if first == last else f"frames {first}-{last}"
@@ -55,6 +59,11 @@ def block_lines(plan: Plan) -> list[tuple[str, str, str, str]]:
                 f"{words[k]} · step {int(plan.step[k])}",
                 f"along {_signed(moved[k, 0], False)} mm ({_signed(step[k, 0])})",
                 f"up {_signed(moved[k, 2])} mm ({_signed(step[k, 2])})",
+                *(
+                    (f"floor back {_signed(floor[k], False)} mm ({_signed(floor_step[k])})",)
+                    if plan.shot.walk.on_the_spot
+                    else ()
+                ),
             )
         )
     return lines

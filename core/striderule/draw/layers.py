@@ -68,11 +68,15 @@ class ShotDrawings:
         """One layer of one pose. A still layer is the same object in every pose."""
         if not 0 <= pose < self.plan.poses:
             raise IndexError(f"pose index {pose} of {self.plan.poses} poses")
-        if name in STILL_LAYERS and not self.view.moving:
+        if name in STILL_LAYERS and not self._moves(name):
             if name not in self._still:
                 self._still[name] = Layer(name, tuple(self._items(name, pose)), still=True)
             return self._still[name]
         return Layer(name, tuple(self._items(name, pose)))
+
+    def _moves(self, name: str) -> bool:
+        """True where a layer of what stands still is another in every pose."""
+        return self.view.moving or (name == "floor" and self.plan.shot.walk.on_the_spot)
 
     def _items(self, name: str, pose: int) -> list[Item]:
         match name:

@@ -29,13 +29,15 @@ _TRUNK = (
 )
 
 
-def columns_of(legs: tuple[str, ...]) -> tuple[str, ...]:
-    """The header for a puppet with these legs, in order."""
+def columns_of(legs: tuple[str, ...], moving_floor: bool = False) -> tuple[str, ...]:
+    """The header for a puppet with these legs, in order. moving_floor: it walks on the spot."""
     names = ["pose", "first_frame", "last_frame", "timecode", "step", "key", *_TRUNK]
     for leg in legs:
         names.append(f"{leg}_state")
         names += [f"{leg}_{point}_{axis}_mm" for point in _POINTS for axis in "xyz"]
         names += [f"{leg}_{angle}_deg" for angle in _ANGLES]
+    if moving_floor:
+        names += ["floor_x_mm", "floor_z_mm"]
     return tuple(names)
 
 
@@ -50,10 +52,14 @@ def poses_csv_text(plan: Plan) -> str:
         numbers += [getattr(plan, f"{angle}_deg")[:, leg, None] for angle in _ANGLES]
         template += ["%s", *["%.4f"] * (3 * len(_POINTS) + len(_ANGLES))]
         states.append([STATE_NAMES[state] for state in plan.state[:, leg].tolist()])
+    on_the_spot = plan.shot.walk.on_the_spot
+    if on_the_spot:
+        numbers.append(plan.floor_shift_mm[:, [0, 2]])
+        template += ["%.4f"] * 2
     values = unsigned_zeros(np.concatenate(numbers, axis=1)).tolist()
     row_template = ",".join(template)
     per_leg = 3 * len(_POINTS) + len(_ANGLES)
-    rows = [",".join(columns_of(plan.legs))]
+    rows = [",".join(columns_of(plan.legs, on_the_spot))]
     fixed = zip(
         plan.first_frame.tolist(),
         plan.last_frame.tolist(),
@@ -67,6 +73,8 @@ def poses_csv_text(plan: Plan) -> str:
         for leg in legs:
             start = 9 + leg * per_leg
             cells += [states[leg][index], *row[start : start + per_leg]]
+        if on_the_spot:
+            cells += row[-2:]
         rows.append(row_template % tuple(cells))
     return "\n".join(rows) + "\n"
 

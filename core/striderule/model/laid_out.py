@@ -42,6 +42,8 @@ class LaidOut:
 def laid_out(shot: Shot) -> LaidOut:
     """Lay a shot's walk out. Raises ModelError."""
     measured = _measured(shot)
+    if shot.walk.on_the_spot:
+        _refuse_on_the_spot(shot)
     walk = with_defaults(measured, shot.puppet, rise_of(shot, measured))
     steps = walk.steps or DEFAULT_STEPS
     kinds, kind, frames = _kinds(shot, walk, steps)
@@ -63,6 +65,16 @@ def laid_out(shot: Shot) -> LaidOut:
     if total > 100_001:
         raise ModelError("walk.steps", "a walk of at most 100000 poses", f"{steps} steps, {total} poses")
     return LaidOut(walk, kinds, kind, start, land, frames, lead_in, settle, total)
+
+
+def _refuse_on_the_spot(shot: Shot) -> None:
+    """A floor that moves back under the feet is straight and goes on as it is."""
+    key, cure = "walk.on_the_spot", "Take the path or the floor out, or let the puppet walk over the floor."
+    if shot.path and not track_of(shot.path, shot.stage.start_mm).straight:
+        raise ModelError(key, "a straight track", "a [[path]] that turns", cure)
+    floor = shot.floor
+    if floor.heights_mm or floor.stairs or floor.plank or floor.kerb:
+        raise ModelError(key, "a floor that is flat or a plain slope", "[floor] with heights or edges", cure)
 
 
 def _kinds(shot: Shot, walk: Walk, steps: int) -> tuple[tuple[Walk, ...], Whole, Whole]:

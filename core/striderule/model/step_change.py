@@ -12,7 +12,7 @@ from .walk import Hips, Walk
 Value = float | int | str
 
 WHOLE_WALK = frozenset({
-    "steps", "distance_mm", "first_foot", "start", "stop", "lead_in_poses", "first_step", "last_step",
+    "steps", "distance_mm", "first_foot", "on_the_spot", "start", "stop", "lead_in_poses", "first_step", "last_step",
     "anticipation_mm", "settle_poses", "overshoot", "turn_per_step_deg", "gait", "duty", "phase",
 })  # fmt: skip
 """Keys below [walk] that a single step cannot have a value of."""

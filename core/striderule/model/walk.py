@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..errors import ModelError
-from .fields import angle, check_fields, choice, count, length, name, share
+from .fields import angle, check_fields, choice, count, flag, length, name, share
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,7 @@ class Walk:
     )
     drag: float = share("Share of the swing for which the toe trails on the floor", 0.0, most=0.5)
     pause_poses: int = count("Poses that both feet stand still after the step", 0, most=1000)
+    on_the_spot: bool = flag("Walks on the spot, while the floor moves back evenly under the feet", False)
     start: str = choice(
         "How the walk begins: in the middle of a walk, or from standing", ("walking", "standing"), "walking"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from .feet import FootTurn, foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of
 from .ground import ground_of, over_ground
 from .legs import leg_measures, reach
+from .moving_floor import floor_shift, on_still_floor
 from .plan import STATE_NAMES, Band, Footing, FootState, Plan, Stance, Stop
 from .swing import swinging
 from .timing import Steps, frames, key_names, step_of_pose, steps_of
@@ -74,6 +75,10 @@ def solve(shot: Shot) -> Plan:
         pitch[rows], roll[rows], toe[rows] = of_pitch, of_roll, of_toe
     steps = every[0]
     trunk = trunk_of(carried, steps, puppet, track, poses)
+    shift = floor_shift(shot, steps, trunk.body_mm) if walk.on_the_spot else None
+    if shift is not None:
+        ankle += shift.T[:, None]
+        trunk = replace(trunk, body_mm=trunk.body_mm + shift, reference_mm=trunk.reference_mm + shift)
     each = feet.column()
     toe = np.where(each.toe > 0, toe, 0.0)
     turn = FootTurn.of(heading, pitch, None if ground.flat else roll)
@@ -96,7 +101,8 @@ def solve(shot: Shot) -> Plan:
         heading_deg=np.degrees(trunk.heading_rad),
         reference_mm=trunk.reference_mm,
         hip_line_mm=trunk.hip_line_mm,
-        floor_mm=trunk.floor_mm,
+        floor_mm=trunk.floor_mm if shift is None else trunk.floor_mm + shift[:, 2],
+        floor_shift_mm=np.zeros((poses, 3)) if shift is None else shift,
         chest_counter_turn=steps.chest_counter_turn[step],
         state=state.T,
         footing=_in_order(footings),
@@ -109,7 +115,7 @@ def solve(shot: Shot) -> Plan:
         heel_mm=_by_pose(sole.heel_mm),
         ball_mm=_by_pose(sole.ball_mm),
         toe_mm=_by_pose(sole.toe_mm),
-        over_floor_mm=_by_pose(over_ground(ground, (sole.heel_mm, sole.ball_mm, sole.toe_mm), *trunk.track)),
+        over_floor_mm=_by_pose(over_ground(ground, on_still_floor(sole, shift), *trunk.track)),
         hip_swing_deg=np.degrees(reached.swing_rad).T,
         hip_out_deg=np.degrees(reached.out_rad).T,
         knee_deg=np.degrees(reached.knee_rad).T,

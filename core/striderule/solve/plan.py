@@ -114,6 +114,7 @@ class Plan:
     reference_mm: Floats  # (P, 3)
     hip_line_mm: Floats  # (P,) height of the hip line over the floor
     floor_mm: Floats  # (P,) height of the floor that the hip line is measured from
+    floor_shift_mm: Floats  # (P, 3) how far the floor has moved since pose 1, under a puppet that walks on the spot
     chest_counter_turn: Floats  # (P,) chest turned against the pelvis, as a share of its turn
     # feet
     state: npt.NDArray[np.int8]  # (P, L) FootState
