@@ -22,6 +22,7 @@ from striderule.errors import ModelError
 from striderule.export.compare_table import compare_csv, compare_text
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot
+from striderule.model.step_change import StepChange
 from striderule.model.variant import Variant
 from striderule.model.walk import Walk
 from striderule.solve import solve
@@ -54,6 +55,13 @@ def test_only_values_that_differ_stand_in_the_table_as_they_come_to(walks) -> No
     assert rows["walk.steps"] == (6, 6, 3)
     assert rows["walk.lift_off_poses"] == (1, 2, 1), "an open value that follows another one"
     assert not rows.keys() & {"walk.lift_mm", "walk.landing", "name", "puppet", "stage.start_mm"}
+
+
+def test_values_of_single_steps_are_told_by_their_own_keys(varied) -> None:
+    limping = Variant("limping", step_changes=(StepChange("left", (("step_mm", 35.0), ("poses_per_step", 9))),))
+    rows = different_values(walks_of(shots_of(replace(varied, variants=(limping,)))))
+    told = [(row.key, row.unit, row.cells) for row in rows]
+    assert told == [("step.left.step_mm", "mm", (None, 35.0)), ("step.left.poses_per_step", "", (None, 9))]
 
 
 def test_facts_are_those_of_each_plan(walks) -> None:

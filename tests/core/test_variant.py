@@ -73,6 +73,40 @@ def test_the_variant_between_two_walks_turns_one_into_the_other() -> None:
     assert Variant.between("x", shot.walk, shot.walk) == Variant("x")
 
 
+LIMPING = """
+[step.3]
+step_mm = 50
+[variant.limping.step.left]
+poses_per_step = 4
+passing_pose = 2
+[variant.limping.step.left.hips]
+down_mm = 116.5
+[variant.limping.step.3]
+lift_mm = 15
+"""
+
+
+def test_a_variant_may_differ_in_some_of_its_steps() -> None:
+    shot = parsed(LIMPING)
+    told = {one.which: dict(one.values) for one in shot.with_variant("limping").step_changes}
+    assert told == {
+        "3": {"step_mm": 50, "lift_mm": 15},
+        "left": {"poses_per_step": 4, "passing_pose": 2, "hips.down_mm": 116.5},
+    }
+    assert {one.which: dict(one.values) for one in shot.step_changes} == {"3": {"step_mm": 50}}
+    assert parse_shot(dump_shot(shot), "again.toml") == shot
+    assert solve(shot.with_variant("limping")).poses < solve(shot).poses
+
+
+def test_a_variant_s_step_is_refused_at_its_line() -> None:
+    with pytest.raises(FileError, match=r"line \d+: variant.limping.step.left.poses_per_step: expected .* from 2"):
+        parsed(LIMPING.replace("poses_per_step = 4", "poses_per_step = 1"))
+    with pytest.raises(FileError, match=r"variant.limping.step.tail: expected a step's number, .* given"):
+        parsed(LIMPING.replace("limping.step.left", "limping.step.tail"))
+    with pytest.raises(FileError, match=r"variant.limping.step.left.strength: .*"):
+        parsed(LIMPING.replace("passing_pose = 2", "strength = 2"))
+
+
 def test_an_unknown_variant_is_refused_with_those_that_there_are() -> None:
     with pytest.raises(ModelError, match="expected one of main, burdened, brisk, given 'slow'"):
         parsed().with_variant("slow")

@@ -42,7 +42,7 @@ def with_edited(shot: Shot, name: str, edited: Shot, title: str | None = None) -
     held = edited.frames_per_pose
     own = held if held != shot.frames_per_pose or old.frames_per_pose == held else None
     made = Variant.of(name, {**kept, **dict(new.values)}, frozenset(new.opened), fps=fps, frames_per_pose=own,
-                      title=old.title if title is None else title)  # fmt: skip
+                      title=old.title if title is None else title, step_changes=old.step_changes)  # fmt: skip
     return replace(shot, variants=tuple(made if one is old else one for one in shot.variants))
 
 

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from ..check import SEVERITIES
 from ..model.fields import specs_of
 from ..model.shot import Shot
+from ..model.step_change import per_step_specs
 from ..solve.plan import Plan
 from .walks import Compared
 
@@ -105,6 +106,11 @@ def _values_of(shot: Shot) -> Iterator[tuple[str, tuple[str, Cell]]]:
     for one in fields(shot):
         if one.name == "fps":
             yield "fps", ("", shot.fps)
+        elif one.name == "step_changes":
+            specs = per_step_specs()
+            for change in shot.step_changes:
+                for key, value in change.values:
+                    yield f"step.{change.which}.{key}", (specs[key].unit, value)
         elif one.name not in _NOT_COMPARED:
             value = shot.settled_walk if one.name == "walk" else getattr(shot, one.name)
             unit = specs_of(Shot)[one.name].unit if one.name in specs_of(Shot) else ""

@@ -21,7 +21,8 @@ def planned(doc: Document, data: Table) -> dict[str, Any]:
     """Fields of a Shot by name, out of these tables. Raises FileError."""
     values: dict[str, Any] = {
         "step_changes": tuple(
-            _step(doc, which, one) for which, one in checked_table(doc, data.get("step", {}), ("step",)).items()
+            step_change_of(doc, ("step", which), one)
+            for which, one in checked_table(doc, data.get("step", {}), ("step",)).items()
         ),
         "path": _list(doc, data, ("path",), PathPiece),
         "floor": _floor(doc, data.get("floor", {})),
@@ -42,8 +43,9 @@ def _list(doc: Document, table: Table, place: Keys, cls: type[Any], where: str =
     return tuple(simple(doc, one, (*place, i), where or name, cls) for i, one in enumerate(rows))
 
 
-def _step(doc: Document, which: str, raw: Any) -> StepChange:
-    place: Keys = ("step", which)
+def step_change_of(doc: Document, place: Keys, raw: Any) -> StepChange:
+    """One table of values of some steps. place: its keys, the last says which steps. Raises FileError."""
+    which = str(place[-1])
     specs = per_step_specs()
     own = [key for key in specs if "." not in key]
     table = checked_table(doc, raw, place, [*own, "hips"])

@@ -15,7 +15,7 @@ from .laid_out import LaidOut, laid_out
 from .path import PathPiece
 from .puppet import Puppet
 from .stage import HoleGrid, Obstacle, Stage
-from .step_change import StepChange
+from .step_change import StepChange, put_over
 from .variant import MAIN, Variant
 from .view import BUILT_IN_VIEWS, CameraSetup
 from .walk import Walk
@@ -161,6 +161,7 @@ class Shot:
                 self,
                 name=f"{self.name}, {one.label}"[:200],
                 walk=one.over(self.walk),
+                step_changes=put_over(self.step_changes, one.step_changes) if one.step_changes else self.step_changes,
                 fps=one.fps or self.fps,
                 frames_per_pose=one.frames_per_pose or self.frames_per_pose,
                 variants=(),

@@ -59,3 +59,15 @@ class StepChange:
         if first > last:
             raise ModelError(f"step.{self.which}", "a first step that is not after the last", self.which)
         return first, last
+
+
+def put_over(changes: tuple[StepChange, ...], own: tuple[StepChange, ...]) -> tuple[StepChange, ...]:
+    """Changes with others put over them: values of the same steps (written alike) or leg give way one by one."""
+    merged = {one.which: dict(one.values) for one in changes}
+    for one in own:
+        merged[one.which] = merged.get(one.which, {}) | dict(one.values)
+    order = list(per_step_specs())
+    return tuple(
+        StepChange(which, tuple(sorted(values.items(), key=lambda pair: order.index(pair[0]))))
+        for which, values in merged.items()
+    )

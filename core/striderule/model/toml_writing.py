@@ -121,8 +121,8 @@ class _Writer:
         self.header(f"[[{header}]]")
         self.values(model)
 
-    def step(self, change: StepChange) -> None:
-        self.header(f"[step.{change.which}]")
+    def step(self, change: StepChange, prefix: str = "") -> None:
+        self.header(f"[{prefix}step.{change.which}]")
         specs = per_step_specs()
         for key, value in change.values:
             line = f"{key} = {value_text(value)}"
@@ -147,6 +147,8 @@ class _Writer:
                 self.header(header)
             for key, value in keys:
                 self._explained(f"{key.rpartition('.')[2]} = {value_text(value)}", walk_specs()[key].doc)
+        for change in one.step_changes:
+            self.step(change, f"{place}.")
 
     def _explained(self, line: str, meaning: str) -> None:
         self.lines.append(f"{line:<{COMMENT_COLUMN}}# {meaning}")

@@ -8,6 +8,7 @@ from typing import Any
 
 from ..errors import ModelError
 from .fields import Spec, check_fields, count, name, specs_of, text
+from .step_change import StepChange
 from .walk import Hips, Walk
 
 Value = float | int | str | bool
@@ -31,7 +32,7 @@ def walk_value(walk: Walk, key: str) -> Any:
 @dataclass(frozen=True)
 class Variant:
     """What differs from the main walk. values: (key below [walk], value) in file order (`of` sorts them); opened: keys
-    that the main walk has typed and that are open here; None = as in the shot.
+    that the main walk has typed and that are open here; step_changes: put over the shot's own; None = as in the shot.
 
     Whether the values fit the walk is said where the two meet: `Shot.with_variant`.
     """
@@ -42,6 +43,7 @@ class Variant:
     frames_per_pose: int | None = count("Frames each pose is held: 1 = on ones, 2 = on twos", None, least=1, most=100)
     values: tuple[tuple[str, Value], ...] = ()
     opened: tuple[str, ...] = ()
+    step_changes: tuple[StepChange, ...] = ()
 
     def __post_init__(self) -> None:
         check_fields(self, f"variant.{self.name}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 from .fields import Spec, is_name, specs_of
+from .planned_tables import step_change_of
 from .shot import Shot
 from .table_reading import built, checked_table, fps_of, nearest, values_of
 from .toml_lines import Keys
@@ -37,7 +38,7 @@ def _variant(doc: Document, name: str, raw: Any) -> Variant:
                 cure = f"Write it in [variant.{name}.walk]."
                 raise doc.refusal((*place, key), "title, fps, frames_per_pose, open or a table", "a value of a walk",
                                   cure)  # fmt: skip
-    table = checked_table(doc, raw, place, ("title", "fps", "frames_per_pose", "open", "walk"))
+    table = checked_table(doc, raw, place, ("title", "fps", "frames_per_pose", "open", "walk", "step"))
     own = values_of(doc, table, place, Variant, without=("name", "fps"))
     if "fps" in table:
         own["fps"] = fps_of(doc, table["fps"], (*place, "fps"))
@@ -47,6 +48,8 @@ def _variant(doc: Document, name: str, raw: Any) -> Variant:
     values: dict[str, Value] = values_of(doc, walk, at, Walk, partial=True)
     low = values_of(doc, hips, (*at, "hips"), Hips, partial=True)
     values |= {f"hips.{key}": value for key, value in low.items()}
+    steps = checked_table(doc, table.get("step", {}), (*place, "step"))
+    own["step_changes"] = tuple(step_change_of(doc, (*place, "step", which), one) for which, one in steps.items())
     opened = _opened(doc, table.get("open", []), (*place, "open"), values)
     return built(doc, place, f"variant.{name}", lambda: Variant.of(name, values, opened, **own))
 
