@@ -18,7 +18,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "walk": ("steps", "step_mm", "distance_mm", "width_mm", "first_foot", "poses_per_step", "passing_pose", "landing"),
     "ends": (
         "start", "lead_in_poses", "anticipation_mm", "first_step", "stop", "last_step", "settle_poses", "overshoot",
-        "pause_poses", "turn_per_step_deg",
+        "pause_poses", "on_the_spot", "turn_per_step_deg",
     ),
     "feet": (
         "lift_mm", "lift_top", "clearance_mm", "lift_off_poses", "toe_roll_poses", "heel_off_deg",
