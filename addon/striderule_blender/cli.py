@@ -268,6 +268,7 @@ def _add_range(commands: argparse._SubParsersAction) -> None:
         commands, "range", "say how low and how high each leg lets its hip go, and what measures otherwise"
     )
     command.add_argument("file", type=_path, metavar="PUPPET_OR_SHOT", help="a puppet file or a shot file")
+    _add_variant(command)
     command.add_argument("--out", type=_path, metavar="FILE|DIR",
                          help="FILE.txt, .csv or .svg: the sheet; a folder: each leg's band as a picture, "
                               "band_LEG.svg and .png, with the walk of a shot in it")  # fmt: skip

@@ -26,7 +26,7 @@ ENDINGS = (".txt", ".csv", ".svg")
 
 def bench(chosen: argparse.Namespace, console: Console) -> int:
     """Always 0: a value that measures otherwise is for a person to judge. Raises StrideruleError."""
-    puppet, plan = puppet_and_plan(chosen.file)
+    puppet, plan = puppet_and_plan(chosen.file, chosen.variant)
     files = files_of(puppet, plan, chosen.out)
     if not chosen.replace:
         other = [path for path, data in files.items() if path.is_dir() or (path.exists() and path.read_bytes() != data)]
@@ -43,12 +43,16 @@ def bench(chosen: argparse.Namespace, console: Console) -> int:
     return 0
 
 
-def puppet_and_plan(path: Path) -> tuple[Puppet, Plan | None]:
-    """The puppet of a puppet file, or of a shot file together with its walk. Raises FileError."""
+def puppet_and_plan(path: Path, variant: str | None = None) -> tuple[Puppet, Plan | None]:
+    """The puppet of a puppet file, or of a shot file together with its walk or a variant of it. Raises FileError,
+    ModelError."""
     text = read_text(path, "shot")
     if parse(text, path).data.get("kind") == "puppet":
+        if variant is not None:
+            raise ModelError("--variant", "a shot file", f"the puppet file {path}", "Leave --variant out.")
         return parse_puppet(text, path), None
     shot = load_shot(path)
+    shot = shot if variant is None else shot.with_variant(variant)
     return shot.puppet, solve(shot)
 
 

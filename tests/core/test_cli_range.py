@@ -89,3 +89,19 @@ def test_what_is_neither_a_sheet_nor_a_folder_is_refused(capsys, tmp_path):
     code, _, err = run(capsys, "range", tmp_path / "none.toml")
     assert code == 2
     assert "does not exist" in err
+
+
+def test_the_band_shows_the_variant_that_was_asked_for(capsys, tmp_path):
+    shot = tmp_path / "varied.toml"
+    more = "\n[variant.low.walk.hips]\ncontact_mm = 116.5\n"
+    text = LAMPLIGHTER.read_text(encoding="utf-8").replace("puppets/", "p/") + more
+    (tmp_path / "p").mkdir()
+    (tmp_path / "p" / "lamplighter.toml").write_bytes(PUPPET.read_bytes())
+    shot.write_text(text, encoding="utf-8")
+    for name, more in (("main", ()), ("low", ("--variant", "low"))):
+        assert run(capsys, "range", shot, *more, "--out", tmp_path / name)[0] == 0
+    drawn = [(tmp_path / name / "band_left.svg").read_bytes() for name in ("main", "low")]
+    assert drawn[0] != drawn[1]
+    code, _, err = run(capsys, "range", PUPPET, "--variant", "low")
+    assert code == 2
+    assert "--variant: expected a shot file" in err
