@@ -18,6 +18,9 @@ from .owned import OwnedSet
 
 Floats = npt.NDArray[np.float64]
 
+_FACES = "striderule_faces"
+"""Custom property of our meshes: which faces they were made with."""
+
 
 @dataclass(frozen=True, eq=False)
 class Part:
@@ -66,10 +69,24 @@ def parts_of(plan: Plan) -> Iterator[Part]:
 
 
 def write_mesh(mesh: Any, solid: solids.Solid, scale: float) -> None:
-    """Replace a mesh's geometry by a solid, times Blender units per mm."""
+    """Make a mesh's geometry that of a solid, times Blender units per mm.
+
+    Faces are only made where they are others than before: while a value is dragged most solids keep their shape.
+    """
+    places = (solid.points * scale).astype(np.float32).ravel()
+    made = f"{hash((solid.faces, solid.smooth)):x}"
+    counts = len(mesh.vertices) * 3 == len(places) and len(mesh.polygons) == len(solid.faces)
+    if counts and mesh.get(_FACES) == made:
+        there = np.empty_like(places)
+        mesh.vertices.foreach_get("co", there)
+        if not np.array_equal(there, places):
+            mesh.vertices.foreach_set("co", places)
+            mesh.update()
+        return
     mesh.clear_geometry()
     mesh.from_pydata((solid.points * scale).tolist(), [], solid.faces)
     mesh.polygons.foreach_set("use_smooth", np.array(solid.smooth, dtype=bool))
+    mesh[_FACES] = made
     mesh.update()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -61,13 +62,21 @@ def _lathe(rings: list[tuple[float, float]], start: Floats, axis: Floats) -> Sol
 
 def capsule(start: Floats, end: Floats, radius: float, end_radius: float | None = None) -> Solid:
     """A rod with round ends; start = end gives a ball."""
-    start, end = np.asarray(start, float), np.asarray(end, float)
-    last = radius if end_radius is None else end_radius
+    ends = (tuple(np.asarray(one, float).tolist()) for one in (start, end))
+    return _capsule(*ends, float(radius), float(radius if end_radius is None else end_radius))
+
+
+@lru_cache(maxsize=512)
+def _capsule(start_mm: tuple[float, ...], end_mm: tuple[float, ...], radius: float, last: float) -> Solid:
+    """Kept, for a puppet keeps its shape while its walk is edited."""
+    start, end = np.array(start_mm), np.array(end_mm)
     length = float(np.linalg.norm(end - start))
     bow = np.linspace(0, np.pi / 2, 7)
     rings = [(-radius * float(np.cos(a)), radius * float(np.sin(a))) for a in bow]
     rings += [(length + last * float(np.sin(a)), last * float(np.cos(a))) for a in (bow if length > 0 else bow[1:])]
-    return _lathe(rings, start, end - start if length > 0 else np.array([0.0, 0.0, 1.0]))
+    made = _lathe(rings, start, end - start if length > 0 else np.array([0.0, 0.0, 1.0]))
+    made.points.flags.writeable = False
+    return made
 
 
 def ball(centre: Floats, radius: float) -> Solid:
