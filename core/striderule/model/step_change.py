@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 
 from ..errors import ModelError
 from .fields import Spec, count, specs_of, value_refusal
@@ -25,6 +26,7 @@ class _Frames:
     frames_per_pose: int = count("Frames each pose of the step is held", 1, least=1, most=100)
 
 
+@cache
 def per_step_specs() -> dict[str, Spec]:
     """Key ("step_mm", "hips.contact_mm", "frames_per_pose") -> Spec of every value that a step may have of its own."""
     own = {key: spec for key, spec in specs_of(Walk).items() if key not in WHOLE_WALK}
@@ -36,7 +38,7 @@ class StepChange:
     """Values of some steps, put over the walk's.
 
     which: "3", "3-5" (step numbers from 1), or the name of a leg: every step in which it swings.
-    values: (key, value) pairs, keys as below [walk].
+    values: (key, value) pairs, keys as below [walk]; kept in the order of a file, whatever order they are given in.
     """
 
     which: str
@@ -48,6 +50,8 @@ class StepChange:
             refusal = value_refusal(specs[key], value) if key in specs else ("a value that a step can have", repr(key))
             if refusal:
                 raise ModelError(f"step.{self.which}.{key}", *refusal)
+        order = list(specs)
+        object.__setattr__(self, "values", tuple(sorted(self.values, key=lambda one: order.index(one[0]))))
 
     @property
     def numbers(self) -> tuple[int, int] | None:
