@@ -49,9 +49,10 @@ def random_puppet(rng: Rng, legs: int | None = None) -> Puppet:
         names = ("",) if pairs == 1 else tuple(f"{one}-" for one in (FRONT_TO_BACK if pairs == 3 else ("fore", "hind")))
         one = None
         for k, name in enumerate(names):
-            place = (along - k * length * rng.uniform(0.6, 1.3), apart, 0.0 if k == 0 else rng.uniform(-5, 5))
+            place = (along - k * length * rng.uniform(0.8, 1.5), apart, 0.0)
             if one is None or rng.random() < 0.5:
-                one = _leg(rng, f"{name}left", place, length)
+                up = length * (1.0 if k == 0 else rng.uniform(0.9, 1.1))  # in the zero pose all feet are on the floor
+                one = _leg(rng, f"{name}left", (place[0], apart, up - length), up)
             else:
                 one = replace(one, name=f"{name}left", hip_mm=place)
             other = one.mirrored(f"{name}right")

@@ -13,6 +13,7 @@ from ..model.shot import Shot
 from ..model.track import track_of
 from .band import band_of
 from .body import Carried, carried_by, trunk_of
+from .ceiling import open_hips, under_ceiling
 from .feet import FootTurn, foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of
 from .ground import ground_of, over_ground
@@ -79,6 +80,8 @@ def solve(shot: Shot) -> Plan:
     if shift is not None:
         ankle += shift.T[:, None]
         trunk = replace(trunk, body_mm=trunk.body_mm + shift, reference_mm=trunk.reference_mm + shift)
+    if not (steps.even and track.straight and ground.flat and len(groups) == 1) and open_hips(shot):
+        trunk = under_ceiling(shot, trunk, legs, ankle)
     each = feet.column()
     toe = np.where(each.toe > 0, toe, 0.0)
     turn = FootTurn.of(heading, pitch, None if ground.flat else roll)

@@ -35,7 +35,8 @@ HAND_MM = 0.5
 class Carried:
     """What one group of legs asks of the trunk that it carries, per pose (P,): progress along the track, sway to its
     left, the hip line over the floor and the floor's own height, yaw from the track's heading and roll in radians;
-    moved (2, P): where hand-moved footfalls take it on the stage, or None."""
+    edited (P,): what edits add to the hip line, or None; moved (2, P): where hand-moved footfalls take it on the stage,
+    or None."""
 
     progress_mm: Floats
     sway_mm: Floats
@@ -43,6 +44,7 @@ class Carried:
     floor_mm: Floats
     yaw_rad: Floats
     roll_rad: Floats
+    edited_mm: Floats | None
     moved_mm: Floats | None
     centre_mm: Floats
 
@@ -50,8 +52,8 @@ class Carried:
 @dataclass(frozen=True, eq=False)
 class Trunk:
     """Per pose: angles (P, 3) yaw, pitch, roll in radians, places (P, 3), axes (P, 3, 3), hip line (P,); heading (P,)
-    of the track under it; floor (P,) under the hip line; track: progress (P,), place (2, P) and heading (P,) of the
-    track under the body."""
+    of the track under it; floor (P,) under the hip line; edited (P,): what edits added to it, or None; track: progress
+    (P,), place (2, P) and heading (P,) of the track under the body."""
 
     body_mm: Floats
     body_rad: Floats
@@ -60,6 +62,7 @@ class Trunk:
     hip_line_mm: Floats
     heading_rad: Floats
     floor_mm: Floats
+    edited_mm: Floats | None
     track: tuple[Floats, Floats, Floats]
 
 
@@ -79,15 +82,24 @@ def carried_by(steps: Steps, footfalls: Footfalls, puppet: Puppet, edits: Edits,
     # one wave a stride toward the feet that stand: greatest at passing, where it dwells, 0 at contact
     sway = steps.sway[now] * np.abs(others)[now] * np.sin(0.5 * np.pi * quarter)
     floor = np.zeros(poses) if footfalls.level else more[0]
+    edited = _edited(edits, at)
+    if edited is not None:
+        height = height + edited
+    return Carried(_travel(steps, footfalls, at), sway, height, floor, yaw, roll, edited,
+                   np.array(more[-2:]) if footfalls.moved_mm is not None else None, hip_centre(puppet))  # fmt: skip
+
+
+def _edited(edits: Edits, at: Floats) -> Floats | None:
+    """(P,) what edits add to the hip line; None where there are none."""
+    if not edits.body and not edits.hips_up_mm:
+        return None
+    up = np.zeros(len(at))
     for edit in edits.body:
         away = np.abs(at - (edit.pose - 1)) / (edit.over_poses + 1.0)
-        height = height + edit.up_mm * 0.5 * (1.0 + np.cos(np.pi * np.minimum(away, 1.0)))
-    if edits.hips_up_mm:
-        height = height.copy()
-        count = min(len(edits.hips_up_mm), poses)
-        height[:count] += edits.hips_up_mm[:count]
-    return Carried(_travel(steps, footfalls, at), sway, height, floor, yaw, roll,
-                   np.array(more[-2:]) if footfalls.moved_mm is not None else None, hip_centre(puppet))  # fmt: skip
+        up = up + edit.up_mm * 0.5 * (1.0 + np.cos(np.pi * np.minimum(away, 1.0)))
+    count = min(len(edits.hips_up_mm), len(at))
+    up[:count] += edits.hips_up_mm[:count]
+    return up
 
 
 def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, poses: int) -> Trunk:
@@ -133,7 +145,7 @@ def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, 
         if one.moved_mm is not None:
             body[:, :2] += one.moved_mm.T / len(carried)
     return Trunk(body, body_rad, axes, body + reference, first.hip_line_mm, heading, first.floor_mm,
-                 (progress, level, straight_on))  # fmt: skip
+                 first.edited_mm, (progress, level, straight_on))  # fmt: skip
 
 
 def _travel(steps: Steps, footfalls: Footfalls, at: Floats) -> Floats:
