@@ -119,7 +119,9 @@ def test_a_stop_ends_with_feet_together_and_settles_in_halving_moves() -> None:
 
 
 def test_the_inner_foot_steps_shorter_and_feet_follow_the_heading() -> None:
-    circle = replace(starter("heron", steps=10, step_mm=60), path=(PathPiece(turn_deg=350, radius_mm=250),))
+    circle = replace(
+        starter("heron", steps=10, step_mm=60, width_mm=42), path=(PathPiece(turn_deg=350, radius_mm=250),)
+    )
     plan = solve(circle)
     feet = [one for one in plan.stances if 1 <= one.step <= 9]
     places = np.array([one.place_mm[:2] for one in feet])

@@ -204,7 +204,7 @@ def no_foot_is_under_the_floor_untold(case: Case) -> Wrong:
 
 
 def flat_feet_lie_on_the_floor(case: Case) -> Wrong:
-    """On straight tracks heel, ball and toe of a flat foot are on the floor; over an edge it lies on the higher side."""
+    """On straight tracks without edges heel, ball and toe of a flat foot are on the floor."""
     plan, shot = case.plan, case.shot
     if shot.path or not (shot.floor.flat or _even(shot)):
         return

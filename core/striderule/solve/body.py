@@ -104,7 +104,7 @@ def _edited(edits: Edits, at: Floats) -> Floats | None:
 
 def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, poses: int) -> Trunk:
     """The trunk of every pose, carried by its groups of legs, the hindmost first. The reference point moves along the
-    track; height and sway are the hip lines'."""
+    track (on curves, of several groups, the middle of their hips); height and sway are the hip lines'."""
     at = np.arange(poses, dtype=float)
     first = carried[0]
     many = len(carried) > 1
@@ -128,6 +128,11 @@ def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, 
         yaw = np.mean([one.yaw_rad for one in carried], axis=0) + np.arctan(weight @ sways)
         roll = np.mean([one.roll_rad for one in carried], axis=0)
     length = steps.length_mm[steps.before : steps.before + steps.shown].mean() if not track.straight else 0.0
+    by_hips = many and not track.straight
+    if by_hips:
+        # the middle of all hips goes along the track: a reference point far ahead of it would take the hind legs off it
+        x, _, z = centre_all - np.array(whole.body.reference_mm)
+        progress = progress + x * np.cos(lean) + z * np.sin(lean)
     heading = track.heading_about(progress, length)
     body_rad[:, 0], body_rad[:, 1], body_rad[:, 2] = heading + yaw, lean, roll
     axes = trunk_axes(body_rad[:, 0], body_rad[:, 1], body_rad[:, 2])
@@ -135,7 +140,8 @@ def trunk_of(carried: list[Carried], steps: Steps, whole: Puppet, track: Track, 
     reference = on_axes(axes, np.array(whole.body.reference_mm))
     level, straight_on = track.on(progress)
     cos, sin = np.cos(heading), np.sin(heading)
-    back = reference[:, 0] * cos + reference[:, 1] * sin
+    followed = centre if by_hips else reference
+    back = followed[:, 0] * cos + followed[:, 1] * sin
     left = sway - (centre[:, 1] * cos - centre[:, 0] * sin)
     body = np.empty((poses, 3))
     body[:, 0] = level[0] - back * cos - left * sin

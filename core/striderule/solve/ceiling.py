@@ -65,4 +65,5 @@ def _smoothed(short: Floats, radius: int) -> Floats:
     window = 2 * radius + 1
     most = np.lib.stride_tricks.sliding_window_view(np.pad(short, 2 * radius, mode="edge"), window).max(axis=-1)
     weight = np.hanning(window + 2)[1:-1]
-    return np.convolve(most, weight / weight.sum(), mode="valid")
+    line: Floats = np.convolve(most, weight / weight.sum(), mode="valid")
+    return line

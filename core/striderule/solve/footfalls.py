@@ -18,6 +18,7 @@ from ..model.track import Track
 from .ground import Ground
 from .plan import Footing
 from .timing import Steps
+from .turning import beside, kept_clear, turning
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -84,7 +85,7 @@ def footfalls_of(
     shift = begun - reached[first]
     foot, reached = foot + shift, reached + shift
     if track.spot_deg:
-        foot = _turning(foot, sides(puppet)[steps.leg], track)
+        foot = turning(foot, sides(puppet)[steps.leg], track)
         reached[1:] = _mean_of_last(foot, steps.legs)[:-1]
     centre = hip_centre(whole)
     from_reference = centre - np.array(whole.body.reference_mm)
@@ -101,14 +102,17 @@ def footfalls_of(
     if shot.floor.stairs is not None:
         progress = _on_treads(progress, soles, shot.floor.stairs)
     aside = 0.5 * side * steps.width_mm
-    level, travel = track.on(progress)
-    normal = np.array((-np.sin(travel), np.cos(travel)))
-    level = level + aside * normal
+    level, travel = beside(track, progress, home[steps.leg], aside)
     moved = None
     if progress is not nominal:
-        before, heading = track.on(nominal)
-        moved = level - before - aside * np.array((-np.sin(heading), np.cos(heading)))
+        moved = level - beside(track, nominal, home[steps.leg], aside)[0]
     heading = travel + side * steps.toe_out_rad
+    if not track.straight and steps.legs == 2:
+        width = np.array([leg.sole_width_mm for leg in puppet.legs])[steps.leg]
+        clear = kept_clear(level, heading, travel, side, soles, width)
+        if clear.any():
+            level = level + clear
+            moved = clear if moved is None else moved + clear
     if shot.edits.footfalls:
         level, heading, moved = _edited(shot.edits.footfalls, steps, level, heading, travel, moved)
         if moved is not None:  # the floor is looked up where the foot really is
@@ -122,23 +126,6 @@ def footfalls_of(
     if not ground.flat:
         place[2], pitch, roll = _on_ground(ground, progress, aside, soles, heading - travel)
     return Footfalls(place, heading, pitch, roll, travel, progress, aside, reached, moved, ground.flat, track.straight)
-
-
-def _turning(foot: Floats, side: Floats, track: Track) -> Floats:
-    """The same progress (E,) of footfalls, those of turns on the spot so that soles keep clear: the inner foot turns
-    out
-    by two steps' angle, and the outer one comes to stand beside it."""
-    turned = foot.copy()
-    for k in np.flatnonzero((track.moves == 0) & (track.turn != 0)).tolist():
-        begin, end = float(track.begin_mm[k]), float(track.begin_mm[k + 1])
-        inner = side * np.sign(track.turn[k]) > 0
-        here = np.flatnonzero((foot > begin) & (foot <= end + 1e-9))
-        for v in here.tolist():
-            if inner[v]:
-                turned[v] = min(foot[v] + (foot[v] - foot[v - 1]), end)
-            else:
-                turned[v] = max(turned[v - 1], begin) if v else begin
-    return turned
 
 
 def _mean_of_last(values: Floats, count: int) -> Floats:

@@ -12,6 +12,7 @@ from .feet import ROLL_POWER, FootMeasures, lowest_of_sole, on_ball, on_heel, st
 from .footfalls import Footfalls
 from .ground import Ground
 from .timing import Steps
+from .turning import SOLE_GAP_MM
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -30,8 +31,6 @@ ENDS = 0.1
 """Share of the swing at either end in which the clearance is not asked for."""
 TOE_FREE_AT = 0.45
 """Share of the swing at which the toe has unbent."""
-SOLE_GAP_MM = 1.5
-"""Least gap between two soles that pass each other (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)
