@@ -208,11 +208,11 @@ def _measured(shot: Shot) -> Walk:
 
 
 def rise_of(shot: Shot, walk: Walk) -> float:
-    """How much higher a foot stands than the one behind it, in mm, where the floor rises most evenly: up a slope, or
-    from tread to tread."""
+    """How much higher a foot stands than the one behind it, in mm, up (lower: negative) a slope or from tread to tread;
+    where both are, the one added to the other."""
     stairs = shot.floor.stairs
-    riser = abs(stairs.riser_mm) if stairs is not None else 0.0
-    return riser + abs(math.tan(math.radians(shot.floor.slope_deg))) * (
+    riser = stairs.riser_mm if stairs is not None else 0.0
+    return riser + math.tan(math.radians(shot.floor.slope_deg)) * (
         walk.step_mm or 0.5 * shot.puppet.legs[0].straight_mm
     )
 

@@ -64,6 +64,5 @@ def _smoothed(short: Floats, radius: int) -> Floats:
     """A smooth line nowhere under `short` (P,): the greatest of the poses about each, then their weighted mean."""
     window = 2 * radius + 1
     most = np.lib.stride_tricks.sliding_window_view(np.pad(short, 2 * radius, mode="edge"), window).max(axis=-1)
-    weight = np.hanning(window + 2)[1:-1]
-    line: Floats = np.convolve(most, weight / weight.sum(), mode="valid")
-    return line
+    weight = 1.0 - np.cos(2.0 * np.pi * np.arange(1, window + 1) / (window + 1))
+    return np.lib.stride_tricks.sliding_window_view(most, window) @ (weight / weight.sum())
