@@ -48,11 +48,11 @@ def test_a_typed_value_is_never_overwritten(puppet) -> None:
 
 
 @pytest.mark.parametrize(
-    ("n", "passing", "lift_off", "roll"), [(4, 2, 1, 2), (6, 3, 1, 2), (7, 4, 1, 2), (8, 4, 2, 3), (12, 6, 2, 4)]
+    ("n", "passing", "lift_off", "roll"), [(4, 2, 1, 2), (6, 3, 1, 2), (7, 4, 1, 2), (8, 5, 2, 3), (12, 7, 2, 4)]
 )
 def test_timing_defaults_follow_the_trade(n: int, passing: int, lift_off: int, roll: int) -> None:
     """Heel starts up max(1, round(n/6)) poses before contact, lift-off round(.2 n) after it (common practice, no
-    source)."""
+    source); passing half way, or a pose later where the foot would have to hurry more before it than after it."""
     puppet = load_shot(starter_paths()["lamplighter"]).puppet
     walk = with_defaults(Walk(poses_per_step=n), puppet)
     assert (walk.passing_pose, walk.lift_off_poses, walk.toe_roll_poses) == (passing, lift_off, roll)

@@ -8,11 +8,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from striderule.check import findings_of
+from striderule.check.feet import GAP_MM, sole_gaps
+from striderule.check.spacing import POP_DEG
 from striderule.errors import FileError, ModelError
 from striderule.model.edits import BodyEdit, Edits, FootfallEdit, Hold
 from striderule.model.floor import Floor, Kerb, Raised, Stairs
 from striderule.model.path import PathPiece
-from striderule.model.puppet import Puppet
+from striderule.model.puppet import Limits, Puppet
 from striderule.model.seeds import starter_paths
 from striderule.model.shot import Shot
 from striderule.model.shotfile import dump_shot, load_shot, parse_shot
@@ -297,3 +300,77 @@ def test_the_boards_of_a_stair_lie_where_its_feet_stand() -> None:
         under = [b for b in boards if b[0, 0] <= one.place_mm[0] < b[1, 0]]
         assert len(under) == 1
         assert under[0][0, 2] == pytest.approx(one.place_mm[2], abs=1e-6)
+
+
+def impossible(plan: Plan) -> list[str]:
+    return [one.text for one in findings_of(plan, with_cures=False) if one.severity == "impossible"]
+
+
+@pytest.mark.parametrize("turn", [90, -90, 180, -45])
+@pytest.mark.parametrize("name", ["lamplighter", "heron"])
+def test_soles_keep_clear_of_each_other_while_turning_on_the_spot(name: str, turn: float) -> None:
+    shot = load_shot(starter_paths()[name])
+    step = 1.5 * (shot.settled_walk.step_mm or 0.0)
+    pieces = (PathPiece(straight_mm=step), PathPiece(turn_deg=turn), PathPiece(straight_mm=step))
+    plan = solve(replace(shot, walk=Walk(), path=pieces))
+    for _, _, gap in sole_gaps(plan):
+        assert gap.min() >= GAP_MM - 1e-9
+    assert plan.heading_deg[-1] == pytest.approx(turn)
+
+
+@pytest.mark.parametrize("riser", [-15, -12, -7, 4, 7, 10, 12, 15])
+def test_the_lamplighter_climbs_and_descends_treads_of_an_eighth_of_its_leg(riser: float) -> None:
+    """Risers of 12 to 15 mm are stairs of 18 cm and more for a person of 230 mm to 1.75 m (common practice, no
+    source)."""
+    shot = replace(starter("lamplighter", steps=9), floor=Floor(stairs=Stairs(100, 44, riser, 5)))
+    assert not impossible(solve(shot))
+    assert (shot.settled_walk.heel_off_deg or 0) > (starter("lamplighter").settled_walk.heel_off_deg or 0)
+
+
+@pytest.mark.parametrize("values", [
+    {"walk": Walk(steps=5, step_mm=69, stop="apart")}, {"walk": Walk(steps=5, step_mm=69, stop="standing")},
+    {"step_changes": (StepChange("2", (("pause_poses", 4),)),)}, {"path": (PathPiece(turn_deg=90, radius_mm=200),)},
+    {"floor": Floor(kerb=Kerb(130, 6))}, {"floor": Floor(plank=Raised(110, 260, 5))},
+    {"step_changes": (StepChange("3", (("step_mm", 75.0),)),)},
+    {"edits": Edits((FootfallEdit(3, move_mm=(9, 4)),))},
+], ids=["apart", "standing", "pause", "arc", "kerb", "plank", "long step", "edit"])  # fmt: skip
+def test_hips_that_nobody_typed_come_down_to_where_the_legs_reach(made_shot, monkeypatch, values) -> None:
+    """And no further, nor with a corner."""
+    shot = replace(made_shot(limits=Limits(), walk=Walk(steps=5)), **values)
+    plan = solve(shot)
+    assert not impossible(plan)
+    assert plan.gap_mm.max() == 0
+    monkeypatch.setattr("striderule.solve.open_hips", lambda shot: False)
+    asked = solve(shot)
+    assert asked.gap_mm.max() > 0 or impossible(asked) or asked.knee_deg.min() < POP_DEG
+    lowered = asked.hip_line_mm - plan.hip_line_mm
+    assert lowered.min() >= -1e-9
+    assert 0.1 < lowered.max() < 8
+    assert lowered.min() < 0.05 or values.keys() == {"path"}
+    assert np.abs(np.diff(lowered, 2)).max() <= 0.8 * lowered.max()
+    lowest = int(np.argmax(lowered))
+    near = slice(max(lowest - 3, 0), lowest + 4)
+    assert plan.knee_deg[near].min() < 12  # no lower than a nearly straight leg asks for
+
+
+def test_what_edits_add_to_lowered_hips_stays_added() -> None:
+    shot = starter("lamplighter", stop="apart")
+    up = replace(shot, edits=Edits(body=(BodyEdit(20, 2.0),), hips_up_mm=(0.5,)))
+    added = solve(up).hip_line_mm - solve(shot).hip_line_mm
+    assert added[19] == pytest.approx(2.0)
+    assert added[0] == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("radius", [220, 400, 0])
+def test_four_legs_follow_a_curve_with_their_hips_over_their_feet(radius: float) -> None:
+    tapir = load_shot(starter_paths()["tapir"])
+    walk = replace(tapir.walk, steps=None if radius else 11)
+    plan = solve(replace(tapir, walk=walk, path=(PathPiece(turn_deg=80, radius_mm=radius),)))
+    straight = solve(tapir)
+    assert np.abs(plan.hip_out_deg).max() < np.abs(straight.hip_out_deg).max() + (9 if radius else 20)
+    assert np.isfinite(plan.band.highest_mm).all()
+    middle = plan.hip_mm.mean(axis=1)[:, :2]
+    if radius:
+        on = np.linalg.norm(middle - np.array((tapir.stage.start_mm[0], tapir.stage.start_mm[1] + radius)), axis=1)
+        turning = (plan.heading_deg > 15) & (plan.heading_deg < 65)
+        assert np.abs(on[turning] - radius).max() < 6  # but for the sway

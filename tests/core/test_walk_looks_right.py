@@ -191,6 +191,24 @@ def test_fact_7_the_swing_has_one_late_peak_and_lands_softly(stride: Stride) -> 
     assert moves.sum() == pytest.approx(2 * stride.n, abs=1e-9)
 
 
+@pytest.mark.parametrize("poses", range(4, 17))
+@pytest.mark.parametrize("name", ["lamplighter", "heron"])
+def test_fact_7_holds_for_default_steps_of_4_to_16_poses(name: str, poses: int) -> None:
+    """The peak is at most 3.4 body moves, and more only where the timing leaves no other: few poses in the air (4, 5),
+    or a foot that stands for more than .61 of a stride (8, 13), has to go as far in less."""
+    stride = stride_of(replace(starter(name), walk=Walk(steps=4, poses_per_step=poses)))
+    moves = np.diff(stride.of("ankle_mm")[:, 0]) / stride.body_move
+    air = moves[stride.n + stride.lift_off :]
+    assert 2.6 <= air.max() <= {4: 3.55, 5: 3.65, 8: 3.75, 13: 3.55}.get(poses, 3.46)
+    assert air[-1] <= 0.4 * air.max()
+    assert moves.min() >= -0.05
+    peak = int(np.argmax(air))
+    assert (np.diff(air[: peak + 1]) > 0).all()
+    assert (np.diff(air[peak:]) < 0).all()
+    if poses not in (4, 9):
+        assert 0.5 <= (peak + 0.5) / len(air) <= 0.75
+
+
 def fine(shot: Shot, times: int) -> Shot:
     """The same walk with every pose divided into `times`: the curves that the poses are taken from."""
     walk = shot.walk

@@ -42,6 +42,8 @@ FIRST_STEP, LAST_STEP = 0.6, 0.6
 
 TURN_PER_STEP_DEG = 30.0
 """How far a turn on the spot goes in a step (common practice, no source)."""
+TURNED_FEET = 0.25
+"""In it the feet at the ends of a long trunk go sideways by at most this share of a leg in a stride."""
 
 
 FOUR_LEGS_DUTY = 0.75
@@ -68,13 +70,20 @@ def _typed(value: Any, default: Any) -> Any:
     return default if value is None else value
 
 
+AHEAD_BY_ROLL = 0.85
+"""A foot comes level with the standing ankle this share of a step after its lift-off: the roll brought it forward."""
+
+
 def _passing(walk: Walk) -> int:
-    """Half way; for a heavy landing late enough that the foot has no more poses after passing than before it."""
+    """Half way, or a pose later where the foot would have to hurry more before it than after it; for a heavy landing
+    late enough that the foot has no more poses after passing than before it."""
     n = walk.poses_per_step
     if walk.duty is not None:  # a foot that stands so long passes in the middle of its swing
         return min(max(half_up((n + _lift_off(walk, n)) / 2), 1), n - 1)
     if walk.landing == "soft":
-        return half_up(n / 2)
+        half = half_up(n / 2)
+        before, after = half - _lift_off(walk, half - 1), n - half - 1
+        return half + 1 if AHEAD_BY_ROLL * after > before else half
     lift_off = _lift_off(walk, n)
     return min(max(half_up(n / 2), half_up((n + lift_off) / 2)), n - 1)
 
@@ -88,6 +97,18 @@ def _lift_off(walk: Walk, most: int) -> int:
     if walk.duty is not None:
         return min(max(math.ceil((2.0 * walk.duty - 1.0) * n - 1e-9), 0), most)
     return min(half_up(0.2 * n), most)
+
+
+def turn_per_step_deg(walk: Walk, puppet: Puppet) -> float:
+    """How far a turn on the spot goes in a step: what was typed, or as far as the legs at the ends of the trunk can."""
+    if walk.turn_per_step_deg is not None:
+        return walk.turn_per_step_deg
+    along = [leg.hip_mm[0] for leg in puppet.legs]
+    half = 0.5 * (max(along) - min(along))
+    if half <= 0:
+        return TURN_PER_STEP_DEG
+    swept = 0.5 * TURNED_FEET * min(leg.straight_mm for leg in puppet.legs)
+    return max(1.0, min(TURN_PER_STEP_DEG, math.degrees(swept / half)))
 
 
 def _landing_height(leg: Leg, step_mm: float, strike_deg: float, turn_deg: float) -> float:
@@ -206,6 +227,6 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
         anticipation_mm=_typed(walk.anticipation_mm, round(0.01 * straight, 1)),
         settle_poses=_typed(walk.settle_poses, 3),
         overshoot=_typed(walk.overshoot, 0.05),
-        turn_per_step_deg=_typed(walk.turn_per_step_deg, TURN_PER_STEP_DEG),
+        turn_per_step_deg=turn_per_step_deg(walk, puppet),
         hips=_hips(walk, puppet, step, strike if flat > 0 else 0.0, turn),
     )

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..errors import ModelError
-from .defaults import DEFAULT_STEPS, FIRST_STEP, LAST_STEP, TURN_PER_STEP_DEG, half_up, with_defaults
+from .defaults import DEFAULT_STEPS, FIRST_STEP, LAST_STEP, half_up, turn_per_step_deg, with_defaults
 from .groups import groups_of
 from .track import track_of
 from .walk import Walk
@@ -188,7 +188,7 @@ def _measured(shot: Shot) -> Walk:
     """The walk with steps and step length settled from the two that are given of them and the distance."""
     walk, stairs = shot.walk, shot.floor.stairs
     track = track_of(shot.path, shot.stage.start_mm)
-    turns = track.spot_deg / (walk.turn_per_step_deg or TURN_PER_STEP_DEG)  # steps that turns on the spot take
+    turns = track.spot_deg / turn_per_step_deg(walk, shot.puppet)  # steps that turns on the spot take
     step = walk.step_mm
     if step is None and stairs is not None:
         step = stairs.tread_mm if stairs.feet_per_tread == "one" else 0.5 * stairs.tread_mm

@@ -23,6 +23,8 @@ OVERSHOOT = 0.03
 """Share of the swing after lift-off at which the heel is highest over the toe."""
 EARLY_PASSING = 0.4
 """Share of the swing before which a passing is early."""
+HURRY = 1.5
+"""How fast a hurried foot lands: this for each body move that it makes a pose after passing beyond two."""
 MOST_OF_MEAN = 1.5
 """The speed a swing takes over from the roll is at most this much of its own mean up to passing."""
 MOST_OVERSHOOT = 0.15
@@ -218,7 +220,8 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
     # a foot that passes early in its swing has time to spare: it goes on moving rather than hover over its print, where
     # its leg would have to reach ahead of the hips
     spare = np.maximum(np.minimum((EARLY_PASSING - via) / 0.06, 1.0), 0.0)
-    end_speed = np.where(steps.heavy[swing], 0.9, 0.05 + 0.25 * spare) * late_speed
+    soft = 0.05 + np.maximum(0.25 * spare, _landing_speed(steps, swing))
+    end_speed = np.where(steps.heavy[swing], 0.9, soft) * late_speed
     floor_up = floor_to
     top_at = steps.lift_top[swing]
     flat_up = np.maximum(floor_from, floor_to) + own.ankle_up
@@ -266,6 +269,15 @@ def _paths(steps: Steps, footfalls: Footfalls, feet: FootMeasures, swing: Whole)
         - (start[0] - footfalls.place_mm[0, left]) * sin
         + footfalls.aside_mm[left],
     )
+
+
+def _landing_speed(steps: Steps, swing: Whole) -> Floats:
+    """(M,) how much faster than softly a foot lands that has few poses from passing on, as a share of its mean speed
+    there: else it would have to be thrown in between. 0 up to two body moves a pose; the fewer the poses, the less, so
+    that the last move stays under .4 of the largest; none for feet that stand for long (four legs)."""
+    n, left = steps.poses[swing], (steps.poses - steps.passing)[swing]
+    hurried = HURRY * np.maximum(n / left - 2.0, 0.0)
+    return np.where(steps.lift_off[swing] < n / 3, np.minimum(hurried, np.maximum(0.46 - 1.4 / left**2, 0.0)), 0.0)
 
 
 def _ease(x: Floats) -> Floats:
