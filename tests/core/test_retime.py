@@ -34,7 +34,7 @@ def test_open_values_stay_open_and_are_told_where_they_go_along(made_shot):
     found = retimed(made_shot(walk=Walk(steps=2, poses_per_step=6)), 12)
     assert found.values == {"poses_per_step": 12}
     assert found.shot.walk.passing_pose is None
-    assert ("passing_pose", 3, 6) in [(one.key, one.old, one.new) for one in found.follows]
+    assert ("passing_pose", 3, 7) in [(one.key, one.old, one.new) for one in found.follows]
 
 
 def test_a_value_typed_at_its_default_is_scaled_as_well(made_shot):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy.typing as npt
 
 from ..model.puppet import Leg
 from ..solve.plan import FootState, Plan
+from ..solve.rotations import foot_axes
 from .finding import Finding
 from .runs import finding_of
 
@@ -27,14 +29,16 @@ def feet_findings(plan: Plan) -> tuple[Finding, ...]:
     return (*_soles(plan), *_floor(plan), *_support(plan))
 
 
-def sole_outline(plan: Plan, leg: int) -> Floats:
-    """(poses, 4, 2) corners of a sole seen from above, mm: back left, back right, front right, front left.
+def sole_outline(plan: Plan, leg: int, poses: Flags | slice = slice(None)) -> Floats:
+    """(poses, 4, 2) corners of a sole seen from above, mm: back left, back right, front right, front left. poses:
+    which of them, all by default.
 
     The toe lies as it is bent, so that the outline is that of the foot's shadow.
     """
     half = plan.shot.puppet.legs[leg].sole_width_mm / 2
-    side = plan.foot_axes[:, leg, :2, 1] * half
-    back, front = plan.heel_mm[:, leg, :2], plan.toe_mm[:, leg, :2]
+    turn = [angle[poses, leg] for angle in (plan.foot_heading_deg, plan.foot_pitch_deg, plan.foot_roll_deg)]
+    side = foot_axes(*np.radians(turn))[:, :2, 1] * half
+    back, front = plan.heel_mm[poses, leg, :2], plan.toe_mm[poses, leg, :2]
     return np.stack((back + side, back - side, front - side, front + side), axis=1)
 
 
@@ -44,9 +48,12 @@ def outline_gap(one: Floats, other: Floats) -> Floats:
     By the separating axis theorem (Ericson, Real-Time Collision Detection, 2005, 5.2.1); apart, the distance is that
     of the nearest corner to the nearest edge.
     """
-    depth = np.maximum(_separation(one, other), _separation(other, one))
-    apart = np.minimum(_corner_distance(one, other), _corner_distance(other, one))
-    return np.where(depth > 0, apart, depth)
+    gap = np.maximum(_separation(one, other), _separation(other, one))
+    apart = gap > 0
+    if apart.any():
+        a, b = one[apart], other[apart]
+        gap[apart] = np.minimum(_corner_distance(a, b), _corner_distance(b, a))
+    return gap
 
 
 def _separation(one: Floats, other: Floats) -> Floats:
@@ -71,10 +78,22 @@ def _corner_distance(corners: Floats, outline: Floats) -> Floats:
 
 
 def sole_gaps(plan: Plan) -> list[tuple[int, int, Floats]]:
-    """(leg, other leg, (poses,) gap in mm) of every pair of soles; negative = how deep they overlap."""
-    outlines = [sole_outline(plan, leg) for leg in range(len(plan.legs))]
-    pairs = combinations(range(len(plan.legs)), 2)
-    return [(one, other, outline_gap(outlines[one], outlines[other])) for one, other in pairs]
+    """(leg, other leg, (poses,) gap in mm) of every pair of soles; negative = how deep they overlap. Of soles further
+    apart than GAP_MM it may be told too small, but not below that."""
+    middle = 0.5 * (plan.heel_mm[..., :2] + plan.toe_mm[..., :2])
+    reach = [
+        0.5 * math.hypot(leg.heel_behind_mm + leg.ball_ahead_mm + leg.toe_mm, leg.sole_width_mm)
+        for leg in plan.shot.puppet.legs
+    ]
+    found: list[tuple[int, int, Floats]] = []
+    for one, other in combinations(range(len(plan.legs)), 2):
+        away = middle[:, one] - middle[:, other]
+        gap: Floats = np.sqrt((away * away).sum(axis=-1)) - (reach[one] + reach[other])
+        near = gap <= GAP_MM
+        if near.any():
+            gap[near] = outline_gap(sole_outline(plan, one, near), sole_outline(plan, other, near))
+        found.append((one, other, gap))
+    return found
 
 
 def _soles(plan: Plan) -> tuple[Finding, ...]:

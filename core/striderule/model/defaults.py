@@ -74,16 +74,16 @@ AHEAD_BY_ROLL = 0.85
 """A foot comes level with the standing ankle this share of a step after its lift-off: the roll brought it forward."""
 
 
-def _passing(walk: Walk) -> int:
-    """Half way, or a pose later where the foot would have to hurry more before it than after it; for a heavy landing
-    late enough that the foot has no more poses after passing than before it."""
+def _passing(walk: Walk, rise_mm: float) -> int:
+    """Half way, or a pose later where the foot would have to hurry more before it than after it (not where it has to
+    rise); for a heavy landing late enough that the foot has no more poses after passing than before it."""
     n = walk.poses_per_step
     if walk.duty is not None:  # a foot that stands so long passes in the middle of its swing
         return min(max(half_up((n + _lift_off(walk, n)) / 2), 1), n - 1)
     if walk.landing == "soft":
         half = half_up(n / 2)
         before, after = half - _lift_off(walk, half - 1), n - half - 1
-        return half + 1 if AHEAD_BY_ROLL * after > before else half
+        return half + 1 if AHEAD_BY_ROLL * after > before and not rise_mm else half
     lift_off = _lift_off(walk, n)
     return min(max(half_up(n / 2), half_up((n + lift_off) / 2)), n - 1)
 
@@ -169,7 +169,7 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
     n = walk.poses_per_step
     if len(puppet.legs) > 2 and len(puppet.legs) % 2 == 0 and walk.duty is None and walk.lift_off_poses is None:
         walk = replace(walk, duty=FOUR_LEGS_DUTY)
-    passing = _typed(walk.passing_pose, _passing(walk))
+    passing = _typed(walk.passing_pose, _passing(walk, rise_mm))
     lift_off = _lift_off(walk, passing - 1)
     if lift_off >= passing:
         raise ModelError(

@@ -7,6 +7,7 @@ import dataclasses
 import math
 import re
 from dataclasses import MISSING, dataclass, field
+from functools import cache
 from typing import Any, cast
 
 from ..errors import ModelError
@@ -157,6 +158,7 @@ def names(doc: str, default: Any = MISSING) -> Any:
     return _made(Spec("names", doc), default)
 
 
+@cache
 def specs_of(cls: type) -> dict[str, Spec]:
     """Field name -> Spec for every described field of a model class, in file order."""
     return {f.name: f.metadata["spec"] for f in dataclasses.fields(cls) if "spec" in f.metadata}
@@ -173,51 +175,53 @@ def _given(value: object) -> str:
 
 def value_refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
     """(expected, given) if `value` does not fit `spec`, else None."""
-    expected = spec.expectation()
-    given: object = value  # untouched by the narrowing below
     if value is None:
-        return None if spec.optional else (expected, "nothing")
+        return None if spec.optional else (spec.expectation(), "nothing")
     if spec.kind in ("number", "whole"):
-        values: tuple[Any, ...] = (value,) if spec.size == 1 else cast("tuple[Any, ...]", value)
-        if spec.size > 1 and (not isinstance(value, tuple) or len(values) != spec.size):
-            return expected, _given(given)
-        for one in values:
-            whole = isinstance(one, int) and not isinstance(one, bool)
-            if not (whole or (spec.kind == "number" and isinstance(one, float))):
-                return expected, _given(given)
-            if not spec.least <= one <= spec.most or (isinstance(one, float) and not math.isfinite(one)):
-                return expected, _given(given)
-        if spec.ordered and values[0] > values[1]:
-            return f"{expected}, the least one first", f"{values[0]:g}, {values[1]:g}"
-        return None
+        return _number_refusal(spec, value)
     if spec.kind == "list":
         return _list_refusal(spec, value)
-    if spec.kind == "flag":
-        return None if isinstance(value, bool) else (expected, _given(given))
     if spec.kind == "names":
         if not isinstance(value, tuple):
-            return expected, _given(given)
+            return spec.expectation(), _given(value)
         bad = next((one for one in cast("tuple[Any, ...]", value) if not is_name(one)), None)
         return None if bad is None else (Spec("name", "").expectation(), _given(bad))
-    if not isinstance(value, str):
-        return expected, _given(given)
-    if spec.kind == "choice" and value not in spec.choices:
-        return expected, _given(given)
-    if spec.kind == "name" and not is_name(value):
-        return expected, _given(given)
+    fits = isinstance(value, bool if spec.kind == "flag" else str)
+    if spec.kind == "choice":
+        fits = fits and value in spec.choices
+    elif spec.kind == "name":
+        fits = is_name(value)
+    if not fits:
+        return spec.expectation(), _given(value)
     if spec.kind == "text" and (len(value) > 200 or not value.isprintable()):
         return "a text of one line, at most 200 characters", repr(value[:60])
     return None
 
 
+def _number_refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
+    given: object = value  # untouched by the narrowing below
+    values: tuple[Any, ...] = (value,) if spec.size == 1 else cast("tuple[Any, ...]", value)
+    if spec.size > 1 and (not isinstance(value, tuple) or len(values) != spec.size):
+        return spec.expectation(), _given(given)
+    for one in values:
+        whole = isinstance(one, int) and not isinstance(one, bool)
+        if not (whole or (spec.kind == "number" and isinstance(one, float))):
+            return spec.expectation(), _given(given)
+        # said so that NaN does not pass either
+        if not spec.least <= one <= spec.most or (isinstance(one, float) and not math.isfinite(one)):
+            return spec.expectation(), _given(given)
+    if spec.ordered and values[0] > values[1]:
+        return f"{spec.expectation()}, the least one first", f"{values[0]:g}, {values[1]:g}"
+    return None
+
+
 def _list_refusal(spec: Spec, value: Any) -> tuple[str, str] | None:
-    expected = spec.expectation()
     if not isinstance(value, tuple):
-        return expected, _given(value)
+        return spec.expectation(), _given(value)
     one = dataclasses.replace(spec, kind="number", optional=False)
     refusals = (value_refusal(one, item) for item in cast("tuple[Any, ...]", value))
     bad = next((refusal for refusal in refusals if refusal), None)
-    return (f"{expected}, each of them {bad[0]}", bad[1]) if bad else None
+    return (f"{spec.expectation()}, each of them {bad[0]}", bad[1]) if bad else None
 
 
 def is_name(value: Any) -> bool:
