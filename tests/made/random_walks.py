@@ -160,6 +160,8 @@ def _walk(rng: Rng, puppet: Puppet) -> Walk:
         values["hips"] = Hips(**{key: at * rng.uniform(0.98, 1.02) for key in keys if rng.random() < 0.7})
     if rng.random() < 0.9:
         values["steps"] = rng.randint(1, 7)
+    if rng.random() < 0.1:
+        values["on_the_spot"] = True
     if rng.random() < 0.15:
         values["distance_mm"] = length * rng.uniform(0.2, 5)
         values.pop(rng.choice(("steps", "step_mm")), None)

@@ -71,9 +71,10 @@ def places_are_numbers(case: Case) -> Wrong:
 
 
 def planted_feet_do_not_slip(case: Case) -> Wrong:
-    """A foot that lies flat does not move nor turn; on its heel the heel's edge stays, on its toe ball and toe do."""
+    """A foot that lies flat does not move nor turn on its floor; on its heel the heel's edge stays, on its toe ball and
+    toe do."""
     plan = case.plan
-    state = plan.state
+    state, shift = plan.state, plan.floor_shift_mm[:, None]
     turned = np.stack((plan.foot_heading_deg, plan.foot_roll_deg), axis=-1)
     for one in plan.stances:
         poses = np.arange(max(one.first, 0), min(one.last, plan.poses - 1) + 1)
@@ -83,9 +84,9 @@ def planted_feet_do_not_slip(case: Case) -> Wrong:
             continue
         flat, heel, toe = here == FootState.PLANTED, here == FootState.HEEL, here == FootState.TOE
         for name, array, which in (
-            ("heel", plan.heel_mm, flat | heel),
-            ("ball", plan.ball_mm, flat | toe),
-            ("toe", plan.toe_mm, flat | toe),
+            ("heel", plan.heel_mm - shift, flat | heel),
+            ("ball", plan.ball_mm - shift, flat | toe),
+            ("toe", plan.toe_mm - shift, flat | toe),
             ("pitch", plan.foot_pitch_deg[..., None], flat),
             ("turn", turned, flat | heel | toe),
         ):
@@ -184,13 +185,18 @@ def floor_height(shot: Shot, along: Floats, left: Floats) -> Floats:
     return height
 
 
+def _still(plan: Plan) -> list[Floats]:
+    """Heel, ball and toe tip over the floor as it lies at pose 1."""
+    return [points - plan.floor_shift_mm[:, None] for points in (plan.heel_mm, plan.ball_mm, plan.toe_mm)]
+
+
 def no_foot_is_under_the_floor_untold(case: Case) -> Wrong:
     """Heel, ball and toe are over the floor, or a finding covers the pose. On straight tracks the floor's height is
     worked out anew from the shot's words."""
     plan, shot = case.plan, case.shot
     under = [-plan.over_floor_mm.min(axis=(1, 2))]
     if not shot.path:
-        for points in (plan.heel_mm, plan.ball_mm, plan.toe_mm):
+        for points in _still(plan):
             low = floor_height(shot, points[..., 0] - 1e-4, points[..., 1])
             high = floor_height(shot, points[..., 0] + 1e-4, points[..., 1])
             under.append((np.minimum(low, high) - points[..., 2]).max(axis=1))
@@ -209,7 +215,7 @@ def flat_feet_lie_on_the_floor(case: Case) -> Wrong:
     if shot.path or not (shot.floor.flat or _even(shot)):
         return
     flat = plan.state == FootState.PLANTED
-    for points in (plan.heel_mm, plan.ball_mm, plan.toe_mm):
+    for points in _still(plan):
         over = np.abs(points[..., 2] - floor_height(shot, points[..., 0], points[..., 1]))[flat]
         if len(over) and over.max() > 1e-7:
             yield f"a flat foot is {over.max():.2g} mm off the floor"
