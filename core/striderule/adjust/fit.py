@@ -43,6 +43,10 @@ SHARES: dict[str, tuple[float, ...]] = {
 """Values tried, as shares of the asked one, nearest first each way; lift up to 1.3, for feet that hang too low."""
 
 
+PROBES = 3
+"""Of more candidates than this two are tried first, where a walk looks hopeless."""
+
+
 @dataclass(frozen=True)
 class Fit:
     """shot: the walk made possible, or the nearest to it. changed: values of [walk] old -> new. hips_up_mm: what the
@@ -160,6 +164,7 @@ class _Search:
         self._keys = keys
         self._walk = shot.settled_walk
         self._curved: dict[int, Plan] = {}  # by a plan that _plans keeps
+        self._troubles: dict[int, Trouble] = {}  # by a plan that either keeps
         self._plans: dict[tuple[tuple[str, Value], ...], Plan | None] = {}
 
     def best(self) -> _Found:
@@ -167,13 +172,15 @@ class _Search:
         best = self._tried({}, False)
         assert best is not None
         heels = list(self._heels())
-        for values in heels:  # the heel alone, before the hips
-            plan = self._plan(values)
-            if plan is not None and not _surely_impossible(plan):
-                found = self._tried(values, False)
-                if found and not found.trouble.findings:
-                    return found
-        best = self._mended(best, [{}, *heels])
+        if self._promises(best, heels):
+            for values in heels:  # the heel alone, before the hips
+                plan = self._plan(values)
+                if plan is not None and not _surely_impossible(plan):
+                    found = self._tried(values, False)
+                    if found and not found.trouble.findings:
+                        return found
+        best = self._mended(best, [{}])
+        best = self._mended(best, heels) if best.trouble.findings else best
         for key in SHARES:
             if key in self._keys and key != "step_mm" and best.trouble.findings:
                 best = self._mended(best, self._ladder(key))
@@ -183,11 +190,14 @@ class _Search:
         """The same with the step length, the last resort."""
         if not best.trouble.findings or "step_mm" not in self._keys:
             return best
-        return self._without_needless(self._mended(best, self._ladder("step_mm")))
+        stepped = self._mended(best, self._ladder("step_mm"))
+        return best if stepped is best else self._without_needless(stepped)
 
     def _mended(self, best: _Found, candidates: list[Values]) -> _Found:
         """The best so far with one of the candidates: the first that leaves nothing impossible, else what leaves least.
         A candidate that leaves poses without a band is only tried where all do."""
+        if not self._promises(best, candidates):
+            return best
         plans = [(values, plan) for values in candidates if (plan := self._plan({**best.values, **values}))]
         if not plans:
             return best
@@ -206,6 +216,28 @@ class _Search:
                     return found
         found = self._tried(min(left, key=lambda one: one[0])[1], True)
         return found if found and found.trouble.less(best.trouble) else best
+
+    def _promises(self, best: _Found, candidates: list[Values]) -> bool:
+        """False where neither a small nor a great change of the candidates lessens what is wrong: of a hopeless walk the
+        others need not be solved."""
+        now = self._plan(best.values)
+        if now is None or len(candidates) <= PROBES:
+            return True
+        lack, left = lack_of(now), np.inf
+        without_band = lack.max() > 2.0 * HAND_MM
+        if not without_band:
+            left = float(troubles(self._bent(now)).sum())
+            if left <= 0:  # soles or floor, which the checks alone see
+                return True
+        for values in (candidates[1], candidates[-2]):
+            plan = self._plan({**best.values, **values})
+            if plan is None:
+                continue
+            if without_band and lack_of(plan).sum() < lack.sum() - HAND_MM:
+                return True
+            if not without_band and float(troubles(self._bent(plan)).sum()) < 0.98 * left:
+                return True
+        return False
 
     def _bent(self, plan: Plan) -> Plan:
         """The plan with its hip curve."""
@@ -235,10 +267,14 @@ class _Search:
         if plan is None:
             return None
         if curve:
-            bent = trouble_of(self._bent(plan))
-            trouble = trouble_of(plan)
+            bent, trouble = self._trouble(self._bent(plan)), self._trouble(plan)
             return _Found(values, True, bent) if bent.less(trouble) else _Found(values, False, trouble)
-        return _Found(values, False, trouble_of(plan))
+        return _Found(values, False, self._trouble(plan))
+
+    def _trouble(self, plan: Plan) -> Trouble:
+        if id(plan) not in self._troubles:
+            self._troubles[id(plan)] = trouble_of(plan)
+        return self._troubles[id(plan)]
 
     def _heels(self) -> Iterator[Values]:
         """Earlier and higher heel rises, the smaller changes first."""

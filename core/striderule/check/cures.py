@@ -126,8 +126,14 @@ class _Workshop:
         return measure(plan)
 
     def _first_that_helps(self, changes: list[_Change], measure: Measure, before: float) -> tuple[int, _Change] | None:
-        """The smallest change that mends it; else the one that leaves least, where that is worth it."""
+        """The smallest change that mends it; else the one that leaves least, where that is worth it. Where neither the
+        smallest nor greater ones lessen it the others are not solved."""
         left: list[float] = []
+        for change in dict.fromkeys((*changes[:1], *changes[len(changes) // 2 :: 3])):
+            if self._left(change, measure) < 0.98 * before:
+                break
+        else:
+            return None
         for index, change in enumerate(changes):
             left.append(self._left(change, measure))
             if left[-1] <= 0:

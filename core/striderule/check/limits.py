@@ -98,6 +98,8 @@ def limit_findings(plan: Plan) -> tuple[Finding, ...]:
     """joint-past-stop and joint-at-stop: one finding for each stop of each joint of each leg."""
     found: list[Finding] = []
     for excess in excesses(plan):
+        if excess.amount_deg.max() <= ROUNDING_DEG:
+            continue
         mask = unexplained(plan, excess)
         if not mask.any():
             continue
