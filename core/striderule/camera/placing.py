@@ -12,6 +12,7 @@ import numpy.typing as npt
 from ..errors import GeometryError, ModelError
 from ..model.view import BUILT_IN_VIEWS, CameraSetup, View
 from ..solve.plan import Plan
+from .matched_view import view_of_setup
 from .sides import over_a_stride
 from .solids import solids_of
 
@@ -136,6 +137,8 @@ def travel_mm(plan: Plan) -> Floats:
 
 
 def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
+    if setup.matched is not None:
+        return view_of_setup(setup)
     width, height = setup.resolution
     focal = focal_pixels(setup)
     translations = None
