@@ -74,9 +74,11 @@ def look_at(place_mm: Floats, target_mm: Floats) -> Floats:
 def _level_axes(ahead: Floats) -> Floats:
     right = np.array([ahead[1], -ahead[0], 0.0])
     level = float(np.linalg.norm(right))
-    right = right / level if level > 1e-6 else np.array([1.0, 0.0, 0.0])
-    right = right - ahead * (right @ ahead)
-    right /= np.linalg.norm(right)
+    if level > 1e-6:
+        right /= level
+    else:
+        right = np.array([1.0, 0.0, 0.0]) - ahead * ahead[0]
+        right /= np.linalg.norm(right)
     return np.stack([right, np.cross(ahead, right), ahead])
 
 
