@@ -141,6 +141,7 @@ def test_every_value_of_the_model_says_what_it_is_in_one_line(cls: type) -> None
             "kerb",
             "footfalls",
             "cameras",
+            "matched",
             "overlay",
             "variants",
             "values",

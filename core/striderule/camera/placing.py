@@ -12,6 +12,7 @@ import numpy.typing as npt
 from ..errors import GeometryError, ModelError
 from ..model.view import BUILT_IN_VIEWS, CameraSetup, View
 from ..solve.plan import Plan
+from .matched_view import view_of_setup
 from .sides import over_a_stride
 from .solids import solids_of
 
@@ -74,10 +75,9 @@ def _level_axes(ahead: Floats) -> Floats:
     right = np.array([ahead[1], -ahead[0], 0.0])
     level = float(np.linalg.norm(right))
     if level > 1e-6:
-        right = right / level
+        right /= level
     else:
-        right = np.array([1.0, 0.0, 0.0])
-        right = right - ahead * (right @ ahead)
+        right = np.array([1.0, 0.0, 0.0]) - ahead * ahead[0]
         right /= np.linalg.norm(right)
     return np.stack([right, np.cross(ahead, right), ahead])
 
@@ -139,6 +139,8 @@ def travel_mm(plan: Plan) -> Floats:
 
 
 def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
+    if setup.matched is not None:
+        return view_of_setup(setup)
     width, height = setup.resolution
     focal = focal_pixels(setup)
     translations = None

@@ -18,6 +18,10 @@ Triple = tuple[float, float, float]
 APART = {"apart": True}
 """Metadata of a field that does not change what is planned, and so is no part of a shot's identity."""
 
+ADDED = {"added": True}
+"""Metadata of a field that came later: at its default it is no part of a shot's identity, so that older shots keep
+theirs."""
+
 NAME_PATTERN = re.compile(r"[a-z][a-z0-9_-]{0,39}")
 _DEVICE_NAMES = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}
 
@@ -73,6 +77,11 @@ def _made(spec: Spec, default: Any) -> Any:
     return field(default=default, metadata={"spec": spec})
 
 
+def added(described: Any) -> Any:
+    """A described field with ADDED put on it."""
+    return field(default=described.default, metadata={**described.metadata, **ADDED})
+
+
 def length(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float = 5000.0, size: int = 1) -> Any:
     """A length in mm (or `size` of them)."""
     return _made(Spec("number", doc, "mm", least, most, size), default)
@@ -111,6 +120,16 @@ def angle_range(doc: str, default: Any = MISSING, *, least: float = -180.0, most
 def length_range(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float = 5000.0) -> Any:
     """A (least, most) pair of lengths in mm."""
     return _made(Spec("number", doc, "mm", least, most, 2, ordered=True), default)
+
+
+def pixels(doc: str, default: Any = MISSING, *, least: float = -1e6, most: float = 1e6, size: int = 2) -> Any:
+    """Pixels of a still, not whole ones (or `size` of them)."""
+    return _made(Spec("number", doc, "px", least, most, size), default)
+
+
+def number(doc: str, default: Any = MISSING, *, most: float = 1000.0, size: int = 1) -> Any:
+    """A number without unit (or `size` of them)."""
+    return _made(Spec("number", doc, "", -most, most, size), default)
 
 
 def mass(doc: str, default: Any = MISSING) -> Any:

@@ -16,7 +16,7 @@ def shot_identity(shot: Shot) -> str:
     """sha256 (64 hex digits) of the canonical JSON of a shot.
 
     100 and 100.0, -0 and 0, fps "24" and "48/2" are the same. What a range test measured is not part of it: it changes
-    no pose.
+    no pose. Nor is a value that came later with the program, while it is at its default.
     """
     values = _canonical(shot)
     values["fps"] = str(shot.rate)
@@ -38,7 +38,7 @@ def _canonical(model: Any) -> Any:
         return {
             f.name: _plain(getattr(model, f.name), f.name in specs and specs[f.name].kind in ("number", "list"))
             for f in fields(model)
-            if not f.metadata.get("apart")
+            if not f.metadata.get("apart") and not (f.metadata.get("added") and getattr(model, f.name) == f.default)
         }
     return model
 

@@ -14,6 +14,7 @@ from typing import Any, TypeVar, cast
 from .. import __version__
 from ..errors import FileError
 from .bench import Measured
+from .camera_reading import cameras_of
 from .fields import Spec, is_name, specs_of
 from .identity import puppet_identity, shot_identity
 from .planned_tables import PLANNED, planned
@@ -24,7 +25,6 @@ from .toml_lines import Keys
 from .toml_reading import Document, Table, parse, phrase, read_text
 from .toml_writing import FORMAT, dump_puppet, dump_shot
 from .variant_reading import refuse_bad_variants, variants_of
-from .view import CameraSetup
 from .walk import Hips, Walk
 
 __all__ = [
@@ -74,7 +74,7 @@ def parse_puppet(text: str, file: Path | str) -> Puppet:
 def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     """A shot out of its TOML text. file: its name for messages, and the shot's where the text gives none.
 
-    folder: where its puppet file is looked for; None = only an inline [puppet] is possible. Raises FileError.
+    folder: where its puppet and camera files are looked for; None = only inline tables are possible. Raises FileError.
     """
     doc = opened(text, file, "shot")
     tables = ("puppet", "walk", *PLANNED, "view", "overlay", "variant")
@@ -87,7 +87,7 @@ def parse_shot(text: str, file: Path | str, folder: Path | None = None) -> Shot:
     values["puppet"] = _puppet_of_shot(doc, data.get("puppet"), folder)
     values["walk"] = _walk(doc, data.get("walk", {}))
     values |= planned(doc, data)
-    values["cameras"] = _cameras(doc, data["view"]) if "view" in data else ()
+    values["cameras"] = cameras_of(doc, data["view"], folder, opened) if "view" in data else ()
     values["overlay"] = simple(doc, data.get("overlay", {}), ("overlay",), "overlay", Overlay)
     values["variants"] = variants_of(doc, data.get("variant", {}))
     shot = built(doc, (), "", lambda: Shot(**values))
@@ -158,27 +158,6 @@ def _stem(file: Path | str) -> str:
     """A file's name without its ending, as a text that a shot may have for a name."""
     stem = "".join(letter for letter in Path(file).stem if letter.isprintable())
     return stem[:200] or "Shot"
-
-
-def _cameras(doc: Document, raw: Any) -> tuple[CameraSetup, ...]:
-    expected = "cameras, each under a header with its name ([view.NAME])"
-    form = "Write [view.desk], and below it place_mm = [240, -1400, 220] and target_mm = [240, 0, 170]."
-    if not isinstance(raw, dict):
-        given = "a list of tables ([[view]])" if isinstance(raw, list) else phrase(raw)
-        raise doc.refusal(("view",), expected, given, form)
-    tables = cast(Table, raw)
-    if not tables:
-        raise doc.refusal(("view",), expected, "[view] with nothing in it", form)
-    for key, table in tables.items():
-        if key in specs_of(CameraSetup) and not isinstance(table, dict):
-            raise doc.refusal(("view", key), expected, f"{key} without a camera's name", form)
-    return tuple(_camera(doc, name, table) for name, table in tables.items())
-
-
-def _camera(doc: Document, name: str, raw: Any) -> CameraSetup:
-    place: Keys = ("view", name)
-    _checked_name(doc, name, place)
-    return simple(doc, raw, place, f"view.{name}", CameraSetup, also={"name": name}, without=("name",))
 
 
 def _checked_name(doc: Document, name: str, place: Keys) -> None:

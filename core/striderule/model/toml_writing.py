@@ -11,6 +11,7 @@ from .puppet import Leg, Puppet
 from .shot import Shot
 from .step_change import StepChange, per_step_specs
 from .variant import Variant, walk_specs
+from .view import CameraSetup
 
 FORMAT = 1
 """The format of shot and puppet files that is written, and the newest that is read."""
@@ -48,7 +49,7 @@ def dump_shot(shot: Shot) -> str:
     for body in shot.edits.body:
         out.row("edit.body", body)
     for camera in shot.cameras:
-        out.table(f"view.{camera.name}", camera, skip=("name",), even_empty=True)
+        out.camera(camera)
     out.table("overlay", shot.overlay)
     for one in shot.variants:
         out.variant(one)
@@ -61,6 +62,13 @@ def dump_puppet(puppet: Puppet) -> str:
     """A puppet as one TOML text. `parse_puppet` of it gives an equal Puppet. LF, ends with a line end."""
     out = _Writer("puppet")
     out.puppet(puppet, "")
+    return out.text()
+
+
+def dump_table(kind: str, model: object) -> str:
+    """A file that is one table. LF, ends with a line end."""
+    out = _Writer(kind)
+    out.values(model)
     return out.text()
 
 
@@ -115,6 +123,14 @@ class _Writer:
         self.values(model, skip=skip)
         if len(self.lines) == before + 2 and not even_empty:
             del self.lines[before:]
+
+    def camera(self, one: CameraSetup) -> None:
+        """A matched one always says its resolution: left out, it would be the still's."""
+        self.table(f"view.{one.name}", one, skip=("name",), even_empty=True)
+        if one.matched is not None:
+            if one.resolution == _default_of(CameraSetup, "resolution"):
+                self.lines.append(f"resolution = {value_text(one.resolution)}")
+            self.table(f"view.{one.name}.camera", one.matched)
 
     def row(self, header: str, model: object) -> None:
         """One of a list of tables."""
