@@ -218,8 +218,8 @@ class _Search:
         return found if found and found.trouble.less(best.trouble) else best
 
     def _promises(self, best: _Found, candidates: list[Values]) -> bool:
-        """False where neither a small nor a great change of the candidates lessens what is wrong: of a hopeless walk the
-        others need not be solved."""
+        """False where neither a small nor a great change of the candidates lessens what is wrong: of a hopeless walk
+        the others need not be solved."""
         now = self._plan(best.values)
         if now is None or len(candidates) <= PROBES:
             return True
