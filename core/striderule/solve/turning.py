@@ -55,11 +55,12 @@ def kept_clear(level: Floats, heading: Floats, travel: Floats, side: Floats, sol
     turn = np.zeros(len(heading))
     turn[1:] = side[1:] * np.diff(heading)  # outward positive
     c, s = np.cos(turn), np.sin(turn)
-    stand_cos, stand_sin = np.cos(np.roll(heading, 1)), np.sin(np.roll(heading, 1))
-    x, y = level - np.roll(level, 1, axis=1)
+    standing = np.arange(len(heading)) - 1  # of the first, any: it is not bent
+    stand_cos, stand_sin = np.cos(heading[standing]), np.sin(heading[standing])
+    x, y = level - level[:, standing]
     ahead, aside = x * stand_cos + y * stand_sin, side * (y * stand_cos - x * stand_sin)
     half, (heel, toe) = 0.5 * width, soles
-    stand_half, (stand_heel, stand_toe) = np.roll(half, 1), np.roll(soles, 1, axis=1)
+    stand_half, (stand_heel, stand_toe) = half[standing], soles[:, standing]
 
     def most(along: Floats, across: Floats, heel: Floats, toe: Floats, half: Floats) -> Floats:
         """Furthest that a sole reaches in a direction with these components along and across it."""
