@@ -167,10 +167,19 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
     leg = puppet.legs[0]
     forward = leg.knee == "forward"
     n = walk.poses_per_step
+    asked = walk.duty
     if len(puppet.legs) > 2 and len(puppet.legs) % 2 == 0 and walk.duty is None and walk.lift_off_poses is None:
         walk = replace(walk, duty=FOUR_LEGS_DUTY)
     passing = _typed(walk.passing_pose, _passing(walk, rise_mm))
     lift_off = _lift_off(walk, passing - 1)
+    if asked is not None and walk.lift_off_poses is None and _lift_off(walk, n) > lift_off:
+        most = math.floor(100.0 * (n + lift_off) / (2 * n)) / 100
+        raise ModelError(
+            "walk.duty",
+            f"at most {most:g} in steps of {n} poses that pass at pose {passing}: a foot must be off the floor before",
+            f"{asked:g}",
+            "Take more poses a step, or lower it: a stance is never made shorter than asked.",
+        )
     if lift_off >= passing:
         raise ModelError(
             "walk.lift_off_poses",
