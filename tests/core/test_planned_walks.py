@@ -374,3 +374,19 @@ def test_four_legs_follow_a_curve_with_their_hips_over_their_feet(radius: float)
         on = np.linalg.norm(middle - np.array((tapir.stage.start_mm[0], tapir.stage.start_mm[1] + radius)), axis=1)
         turning = (plan.heading_deg > 15) & (plan.heading_deg < 65)
         assert np.abs(on[turning] - radius).max() < 6  # but for the sway
+
+
+@pytest.mark.parametrize("ends", [{"start": "standing"}, {"stop": "standing"}, {"stop": "apart"}])
+def test_four_legs_start_and_stop_with_their_pairs_as_far_apart_as_their_hips(ends: dict[str, str]) -> None:
+    """A pair that begins later lands further on, as the body has gone on meanwhile, and stands under its hips again."""
+    tapir = load_shot(starter_paths()["tapir"])
+    plan = solve(replace(tapir, walk=Walk(steps=6, **ends)))
+    for _, _, gap in sole_gaps(plan):
+        assert gap.min() > 0
+    hind, fore = (float(np.mean([plan.shot.puppet.legs[k].hip_mm[0] for k in pair])) for pair in ((0, 1), (2, 3)))
+    if ends != {"stop": "apart"}:
+        pose = 0 if "start" in ends else -1
+        ankles = plan.ankle_mm[pose, :, 0]
+        np.testing.assert_allclose(ankles[2:] - ankles[:2], fore - hind, atol=1e-6)
+    middle = 0.5 * (plan.ankle_mm[..., :2, 0].mean(axis=1) + plan.ankle_mm[..., 2:, 0].mean(axis=1))
+    assert np.abs(middle - plan.hip_mm[..., 0].mean(axis=1)).max() < 0.5 * (plan.shot.settled_walk.step_mm or 0)

@@ -46,9 +46,10 @@ def solve(shot: Shot) -> Plan:
     every: list[Steps] = []
     carried: list[Carried] = []
     footings: list[Footing] = []
+    mean_delay = sum(group.delay for group in groups) / len(groups)
     for group in groups:
         steps = steps_of(shot, group)
-        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, group.delay)
+        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, (group.delay, mean_delay))
         every.append(steps)
         carried.append(carried_by(steps, footfalls, group.puppet, shot.edits, poses))
         footings.append(footing_of(steps, footfalls, poses, group.legs))

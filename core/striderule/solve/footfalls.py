@@ -15,6 +15,7 @@ from ..model.floor import Stairs
 from ..model.puppet import Puppet
 from ..model.shot import Shot
 from ..model.track import Track
+from ..model.walk import Walk
 from .ground import Ground
 from .plan import Footing
 from .timing import Steps
@@ -59,12 +60,13 @@ def hip_centre(puppet: Puppet) -> Floats:
 
 
 def footfalls_of(
-    steps: Steps, puppet: Puppet, shot: Shot, track: Track, ground: Ground, whole: Puppet, delay: int
+    steps: Steps, puppet: Puppet, shot: Shot, track: Track, ground: Ground, whole: Puppet, delays: tuple[int, float]
 ) -> Footfalls:
     """Footfalls of a group of legs along the track: every foot stands half of its stance ahead of its hip and half
     behind, but for FEET_AHEAD.
 
-    puppet: the group alone; whole: all of it. The reference point stands over the start at pose 0; with a lean it is
+    puppet: the group alone; whole: all of it. delays: how many poses after the first group's its steps begin, and the
+    mean of all groups'. The reference point stands over the start at pose 0; with a lean it is
     not above the hips, and the feet are placed for the hips.
     """
     length = steps.length_mm
@@ -79,11 +81,16 @@ def footfalls_of(
         number = np.arange(len(foot))
         reached = (total[number + steps.legs] - total[number]) / steps.legs
     first = steps.before
+    delay, mean_delay = delays
     begun = 0.0
     if delay and not steps.stands_first:
         begun = length[first] / steps.poses[first] * delay
     shift = begun - reached[first]
     foot, reached = foot + shift, reached + shift
+    if mean_delay:
+        later = _of_delay(steps, shot.settled_walk, delay - mean_delay)
+        foot = foot + later
+        reached[1:] += _mean_of_last(later, steps.legs)[:-1]
     if track.spot_deg:
         foot = turning(foot, sides(puppet)[steps.leg], track)
         reached[1:] = _mean_of_last(foot, steps.legs)[:-1]
@@ -126,6 +133,20 @@ def footfalls_of(
     if not ground.flat:
         place[2], pitch, roll = _on_ground(ground, progress, aside, soles, heading - travel)
     return Footfalls(place, heading, pitch, roll, travel, progress, aside, reached, moved, ground.flat, track.straight)
+
+
+def _of_delay(steps: Steps, walk: Walk, delay: float) -> Floats:
+    """(E,) how much further a group's feet land than those of a group without delay, as the body has gone on meanwhile.
+    From standing and to standing, where all feet are under their hips, its first step is so much longer and its last
+    one shorter. delay: in poses, from the groups' mean."""
+    later = np.zeros(len(steps.leg))
+    by = (walk.step_mm or 0.0) / walk.poses_per_step * delay
+    if steps.stands_first:
+        later[steps.before :] = by
+    if steps.stands_last:
+        closing = float(steps.length_mm[steps.last]) == 0.0
+        later[max(steps.last - closing, steps.before) :] -= by
+    return later
 
 
 def _mean_of_last(values: Floats, count: int) -> Floats:
