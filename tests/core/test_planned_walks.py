@@ -106,6 +106,11 @@ def test_a_start_from_standing_moves_the_weight_before_the_heel_and_is_at_full_s
     assert moves[second] == pytest.approx(moves[-7:-1].mean(), rel=0.05)
 
 
+def test_a_typed_lift_off_has_the_word_over_a_duty_that_no_step_has_room_for_at_a_start_too() -> None:
+    plan = solve(starter("lamplighter", start="standing", poses_per_step=4, duty=0.8, lift_off_poses=1))
+    assert plan.shot.settled_walk.lift_off_poses == 1
+
+
 def test_a_stop_ends_with_feet_together_and_settles_in_halving_moves() -> None:
     """Fact 10: overshoot at most 8 % of a step, moves halving (common practice, no source)."""
     plan = solve(starter("lamplighter", stop="standing", settle_poses=3))

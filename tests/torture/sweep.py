@@ -65,7 +65,8 @@ def looked_at(seeds: range, files_every: int, fits_every: int) -> Tally:
                 tally.kinds["written, read, solved again"] += seed % files_every == 0
                 tally.kinds["fitted"] += seed % fits_every == 0
             except Exception:  # noqa: BLE001  (any failure is one of this walk's; the run goes on)
-                tally.wrong.append(f"seed {seed}: {traceback.format_exc(limit=-3)}")
+                *_, place, said = traceback.format_exc(limit=-1).strip().splitlines()[1:]
+                tally.wrong.append(f"seed {seed}: {said} (at: {place.strip()})")
     return tally
 
 

@@ -200,7 +200,7 @@ def _standing(shot: Shot) -> Walk:
     walk = shot.laid_out.walk
     still = with_defaults(
         replace(shot.walk, steps=walk.steps, distance_mm=None, step_mm=0.0, heel_off_deg=0.0, heel_strike_deg=0.0,
-                passing_pose=None, lift_off_poses=None, toe_roll_poses=None, flat_after_poses=None),
+                duty=None, passing_pose=None, lift_off_poses=None, toe_roll_poses=None, flat_after_poses=None),
         shot.puppet,
     )  # fmt: skip
     height = still.hips.contact_mm
