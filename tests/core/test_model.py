@@ -25,8 +25,9 @@ from striderule.model.walk import Hips, Walk
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
 SHOT = (DATA / "shot.toml").read_text(encoding="utf-8")
-CLASSES = (Limits, Leg, ArmLimits, Arm, LooseLimits, Loose, Shape, Body, Puppet, Hips,
-           Walk, PathPiece, Stairs, Raised, Kerb, Floor, Stage, HoleGrid, Obstacle, Hold, FootfallEdit, BodyEdit, Edits, CameraSetup, Overlay, Variant, Shot)  # fmt: skip
+CLASSES = (Limits, Leg, ArmLimits, Arm, LooseLimits, Loose, Shape, Body, Puppet, Hips, Walk, PathPiece, Stairs, Raised,
+           Kerb, Floor, Stage, HoleGrid, Obstacle, Hold, FootfallEdit, BodyEdit, Edits, CameraSetup, Overlay, Variant,
+           Shot)  # fmt: skip
 
 
 def a_shot() -> Shot:

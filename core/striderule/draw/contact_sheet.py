@@ -149,6 +149,6 @@ def _strip(plan: Plan) -> Bytes:
     marks, _ = pixels_from_stage(view, plan.reference_mm)
     keys = [key != "in-between" for key in plan.keys]
     dots = [Dot(float(x), float(y), 5.0 if key else 2.5, palette.mark) for (x, y), key in zip(marks, keys, strict=True)]
-    swings = Arcs(plan, view, palette, near).items(0, None)
+    swings = Arcs(plan, view, palette, near, ("ankle", "toe")).items(0, None)
     items: list[Item] = [_floor(view, plan, palette), *swings, Line(marks, palette.track), *dots]
     return _painted(items, WIDTH, STRIP_HEIGHT)

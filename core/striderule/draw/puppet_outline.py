@@ -144,9 +144,9 @@ class PuppetOutlines:
         return items
 
     def ghost_items(self, pose: int, before: int, after: int, window: Floats) -> list[Item]:
-        """The legs in the poses around, farthest in time first; ghosts of poses to come are dashed.
+        """Legs, arms and loose parts in the poses around, farthest in time first; ghosts of poses to come are dashed.
 
-        What lies under this pose's puppet or under a nearer ghost of the same leg is left out.
+        What lies under this pose's puppet or under a nearer ghost of the same part is left out.
         """
         count = len(self._gap)
         offsets = [k for k in (*range(-before, 0), *range(1, after + 1)) if 0 <= pose + k < count]
@@ -157,7 +157,7 @@ class PuppetOutlines:
             alpha = GHOST_ALPHAS[min(abs(offset), len(GHOST_ALPHAS)) - 1]
             nearer = [k for k in offsets if k * offset > 0 and abs(k) < abs(offset)]
             for unit in self.stacking.order(pose):
-                part = self._part(pose + offset, unit.solids, pose) if unit.leg >= 0 else None
+                part = self._part(pose + offset, unit.solids, pose) if unit.limb else None
                 if part is None:
                     continue
                 others = [self._part(pose + k, unit.solids, pose) for k in nearer]
