@@ -16,7 +16,7 @@ from ..errors import ModelError
 from ..model.shot import LAYERS, Overlay
 from ..model.view import View
 from ..solve.plan import Plan
-from .drawing import Drawing, Item, Layer
+from .drawing import Drawing, Item, Label, Layer
 from .floor import Floor
 from .labelling import Box, LabelBlock, NotePlacer
 from .level import LevelMark
@@ -126,7 +126,9 @@ class ShotDrawings:
             return []
         items, at = self._level.items(pose), self._level.place_px(pose)
         if np.isfinite(at).all():
-            items += self._placer(pose).note(self._level.words(pose), at)
+            # without the line that leads to it: that would look like the mark's own
+            note = self._placer(pose).note(self._level.words(pose), at)
+            items += [item for item in note if isinstance(item, Label)]
         return items
 
     def _placer(self, pose: int) -> NotePlacer:

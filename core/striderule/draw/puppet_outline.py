@@ -25,6 +25,9 @@ Floats = npt.NDArray[np.float64]
 GHOST_ALPHAS = (0.8, 0.55, 0.35)
 """How strong the first, second and every further ghost is."""
 
+TRUNK_GHOST = 0.45
+"""Ghosts of arms and loose parts are so much fainter: they are as white as the pose's own outline."""
+
 _SAGITTA_PX = 0.08
 
 
@@ -162,7 +165,8 @@ class PuppetOutlines:
                     continue
                 others = [self._part(pose + k, unit.solids, pose) for k in nearer]
                 over = part.met_by([*own, *(other for other in others if other)])
-                ink = self._look(unit.leg).faded(alpha, self._palette.scale, dashed=offset > 0)
+                alpha_here = alpha if unit.leg >= 0 else TRUNK_GHOST * alpha
+                ink = self._look(unit.leg).faded(alpha_here, self._palette.scale, dashed=offset > 0)
                 items.extend(self._lines(part, Covers.of([window, *over]), ink))
         return items
 
