@@ -155,8 +155,8 @@ class Loose:
         )  # fmt: skip
 
 
-_TAKEN = (*TRUNK_PARTS, "waist", "neck", "ref")
-"""Names that columns and objects of the trunk begin with."""
+_TAKEN = (*TRUNK_PARTS, "waist", "neck", "ref", "floor")
+"""Names that columns and objects of trunk and floor begin with."""
 
 
 def part_names(arms: tuple[Arm, ...], loose: tuple[Loose, ...] = ()) -> tuple[str, ...]:
