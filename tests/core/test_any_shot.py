@@ -111,9 +111,8 @@ def puppets(draw: st.DrawFn) -> Puppet:
         had = (had[0], had[0].mirrored("arm_1"))
     loose = tuple(draw(loose_parts(f"loose_{k}", part_names(had))) for k in range(draw(st.integers(0, 2))))
     stops = st.none() | around_zero(90, 90)
-    body = made(
-        Body, **{f"{joint}_{key}_deg": stops for joint in ("waist", "neck") for key in ("turn", "lean", "tilt")}
-    )
+    turns = [f"{joint}_{key}_deg" for joint in ("waist", "neck") for key in ("turn", "lean", "tilt")]
+    body = made(Body, **dict.fromkeys(turns, stops))
     hung = st.lists(shapes(part_names(had, loose)), max_size=3).map(tuple)
     return draw(
         made(Puppet, legs=st.just(tuple(legs)), body=body, shapes=hung, arms=st.just(had), loose=st.just(loose))

@@ -144,13 +144,16 @@ def _moving(shot: Shot, trunk: Trunk, legs: int, delay: int, shift: npt.NDArray[
     """shift: of a floor that moves back, with all that stands on it."""
     laid = shot.laid_out
     progress, (x, y), _ = trunk.track
+    stride = legs * laid.walk.poses_per_step
+    next_one = int(laid.start[legs]) if len(laid.start) > legs else int(laid.land[-1])
     track = np.stack((x, y, trunk.floor_mm), axis=1)
     return Moving(
         progress_mm=progress if shift is None else progress + shift[:, 0],
         track_mm=track if shift is None else track + shift,
         heading_rad=trunk.heading_rad,
-        stride=legs * laid.walk.poses_per_step,
-        repeats=laid.walk.start == "walking",
+        stride=stride,
+        repeats=laid.walk.start == "walking" and next_one == stride,
+        stood=laid.walk.start == "standing",
         stopped=int(laid.land[-1]) + delay if laid.walk.stop != "walking" else None,
     )
 

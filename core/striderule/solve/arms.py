@@ -45,29 +45,34 @@ class ArmPlaces:
 def arm_angles(steps: Steps, leg_sides: Floats, arms: tuple[Arm, ...], poses: int) -> ArmAngles:
     """Every arm's joints in every pose. leg_sides (L,): +1 left, -1 right, of the group of legs nearest to the arms.
 
-    An arm is furthest forward as the other side's foot lands, late by a share of the step. Its limits hold at the keys,
-    and a curve between keys never leaves them: what is asked beyond a stop becomes a smooth, smaller swing.
+    An arm is furthest forward as the other side's foot lands, late by a share of the step. A joint that would pass its
+    stop in some pose has its keys inside its limits instead, and a curve between keys never leaves them: what is asked
+    beyond the stop becomes a smooth, smaller swing.
     """
-    times, swings, outs, elbows = _keys(steps, leg_sides)
+    keys = _keys(steps, leg_sides)
     asked: list[Keys] = []
-    had: list[Keys] = []
-    at = np.arange(poses, dtype=float)
     for arm in arms:
-        against = -arm.outward_side * swings * arm.swings
-        forward = np.maximum(-arm.outward_side * elbows * arm.swings, 0.0)
-        wanted = np.array((arm.rest_swing_deg + against, arm.rest_out_deg + outs[0],
-                           arm.rest_elbow_deg + outs[1] + forward))  # fmt: skip
-        stops = np.array((arm.limits.swing_deg, arm.limits.out_deg, arm.limits.elbow_deg))
-        asked += [(times, one) for one in wanted]
-        had += [(times, one) for one in np.clip(wanted, stops[:, :1], stops[:, 1:])]
-    same = all(np.array_equal(a[1], b[1]) for a, b in zip(asked, had, strict=True))
-    curves = monotone_cubics(had if same else [*asked, *had], at)
-    angles = curves.reshape(-1, len(arms), 3, poses).transpose(0, 3, 1, 2)
-    return ArmAngles(angles[0], angles[-1])
+        times, swing, bend, out, more = keys if not steps.stands_last else _settled(steps, keys, arm.swings)
+        forward = np.maximum(-arm.outward_side * bend * arm.swings, 0.0)
+        asked += [(times, arm.rest_swing_deg - arm.outward_side * swing * arm.swings),
+                  (times, arm.rest_out_deg + out), (times, arm.rest_elbow_deg + more + forward)]  # fmt: skip
+    at = np.arange(poses, dtype=float)
+    wanted = monotone_cubics(asked, at)
+    stops = np.array([limit for arm in arms for limit in (arm.limits.swing_deg, arm.limits.out_deg,
+                                                          arm.limits.elbow_deg)])  # fmt: skip
+    beyond = ((wanted < stops[:, :1]) | (wanted > stops[:, 1:])).any(axis=1)
+    had = wanted
+    if beyond.any():
+        had = wanted.copy()
+        for k in np.flatnonzero(beyond).tolist():
+            had[k] = monotone_cubics(((asked[k][0], np.clip(asked[k][1], *stops[k])),), at)[0]
+    shape = (len(arms), 3, poses)
+    return ArmAngles(wanted.reshape(shape).transpose(2, 0, 1), had.reshape(shape).transpose(2, 0, 1))
 
 
-def _keys(steps: Steps, leg_sides: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """Times (K,) and, for an arm that swings as a left leg would against it: swing, (out, bend), elbow swing (2, K)."""
+def _keys(steps: Steps, leg_sides: Floats) -> Floats:
+    """(5, K) keys of an arm that swings as a left leg would against it: times, swing, the swing's bend of the elbow,
+    out, further bend."""
     values: Floats = np.array(
         [
             (one.arm_swing_deg or 0.0, one.elbow_swing_deg or 0.0, one.arm_late or 0.0, one.arm_out_deg,
@@ -75,45 +80,42 @@ def _keys(steps: Steps, leg_sides: Floats) -> tuple[Floats, Floats, Floats, Floa
             for one in steps.kinds
         ]
     )[steps.kind].T  # fmt: skip
-    landed = slice(steps.before - 2, len(steps.leg) - 1)
+    landed, after = slice(steps.before - 2, len(steps.leg) - 1), slice(steps.before - 1, None)
     side = leg_sides[steps.leg[landed]]
-    swing, bend = values[0, landed] * side, values[1, landed] * side
-    swing, bend = swing.copy(), np.where(values[0, landed] > 0, bend, 0.0)
-    after = slice(steps.before - 1, None)
     late = values[2, landed] * steps.poses[landed]
-    time: Floats = steps.land[landed].astype(np.float64) + late
-    begin = steps.start[after].astype(float)
-    held = values[3:, after]
-    stop = steps.last + 1 - (steps.before - 1)  # the contact that ends the last step
-    if steps.stands_last:
-        swing[stop], bend[stop], time[stop] = 0.0, 0.0, float(steps.land[steps.last])
-    waits = begin > steps.land[landed]
-    if steps.even and not waits.any():
-        return time, swing, held, bend
-    times: Floats = np.concatenate((time, begin[waits] + late[waits]))
-    rows = np.column_stack((np.array((swing, bend, *held)), np.array((swing, bend, *held))[:, waits]))
-    if steps.stands_last:
-        times, rows = _settled(steps, times, rows, values[0], swing[stop - 1])
-    order = np.unique(times, return_index=True)[1]
-    rows = rows[:, order]
-    return times[order], rows[0], rows[2:], rows[1]
+    time, begin = steps.land[landed].astype(np.float64) + late, steps.start[after].astype(float)
+    bend = np.where(values[0, landed] > 0, values[1, landed], 0.0)
+    keys: Floats = np.array((time, values[0, landed] * side, bend * side, *values[3:, after]))
+    if steps.even:
+        return keys
+    waits = begin > steps.land[landed]  # held as they are until the next step begins
+    held = keys[:, waits]
+    held[0] = begin[waits] + late[waits]
+    return _rising(np.column_stack((keys, held)))
 
 
-def _settled(steps: Steps, times: Floats, rows: Floats, swings: Floats, before: float) -> tuple[Floats, Floats]:
-    """Keys with arms that swing past their rest at the stop and come back in halving moves, none smaller than hands
-    set. before: their swing at the contact before it."""
-    landed = float(steps.land[steps.last])
-    size = PAST_REST * steps.overshoot * float(swings[steps.before : steps.last + 1].max())
+def _settled(steps: Steps, keys: Floats, share: float) -> Floats:
+    """Keys (5, K) of an arm that takes a share of the swing, past its rest at the stop: it comes back in halving moves,
+    none smaller than hands set."""
+    landed, last = float(steps.land[steps.last]), steps.last
+    swings = np.array([one.arm_swing_deg or 0.0 for one in steps.kinds])[steps.kind[steps.before : last + 1]]
+    size = PAST_REST * steps.overshoot * float(swings.max())
     count = steps.settle
-    while count > 0 and size * 0.5**count / (1.0 - 0.5**count) < HAND_DEG:
+    while count > 0 and share * size * 0.5**count / (1.0 - 0.5**count) < HAND_DEG:
         count -= 1
-    keep = (times < landed) | (times > landed + count)
-    held = rows[2:, np.argmax(times >= landed)]
-    k = np.arange(count + 1)
-    back = size * (1.0 - (1.0 - 0.5**k) / (1.0 - 0.5**count)) if count else np.zeros(1)
-    new = np.stack((-np.sign(before) * back, np.zeros(count + 1), *np.broadcast_to(held[:, None], (2, count + 1))))
-    later: Floats = np.concatenate((times[keep], landed + k.astype(np.float64)))
-    return later, np.column_stack((rows[:, keep], new))
+    back = size * (1.0 - (1.0 - 0.5 ** np.arange(count + 1)) / (1.0 - 0.5**count)) if count else np.zeros(1)
+    before = keys[:, keys[0] < landed]
+    new = np.zeros((5, count + 2))  # and one at rest, long after
+    new[0] = landed + np.arange(count + 2)
+    new[0, -1] = max(float(keys[0, -1]), landed + count + 1.0)
+    new[1, : count + 1] = -np.sign(before[1, -1]) * back
+    new[3:] = keys[3:, -1:]
+    return np.column_stack((before, new))
+
+
+def _rising(keys: Floats) -> Floats:
+    """Keys (5, K) in order of time, one at a time."""
+    return keys[:, np.unique(keys[0], return_index=True)[1]]
 
 
 def arm_places(arm: Arm, angles_deg: Floats, shoulder_mm: Floats, carrier: Floats) -> ArmPlaces:

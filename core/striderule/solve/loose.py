@@ -30,13 +30,14 @@ _FREE = 0.6
 class Moving:
     """What loose parts are carried by: progress (P,) along the track, the track's place (P, 3) under the body and its
     heading (P,) in radians; stride: poses after which an even walk repeats; repeats: it went on like this before pose
-    1; stopped: the pose from which the walk stands, or None."""
+    1, as far as its first stride says; stood: it begins from standing; stopped: the pose from which the walk stands, or None."""
 
     progress_mm: Floats
     track_mm: Floats
     heading_rad: Floats
     stride: int
     repeats: bool
+    stood: bool
     stopped: int | None
 
 
@@ -105,14 +106,14 @@ def _lag(one: Loose, seen: Floats, moving: Moving) -> Floats:
 
 def _earlier(values: Floats, by: int, moving: Moving, goes_on: bool) -> Floats:
     """Values (P, n) as they were `by` poses before. Before pose 1 a walk is taken to have gone on as its first stride
-    does, one that begins from standing to have stood. goes_on: in a shot of less than a stride they grow evenly."""
+    does, if that is an even one; all else to have stood. goes_on: they grow evenly where they do not repeat."""
     if by == 0:
         return values
     count, back = len(values), np.arange(-by, 0)
     if moving.repeats and count > moving.stride:
         stride = moving.stride
         before = values[back % stride] + (back // stride)[:, None] * (values[stride] - values[0])
-    elif moving.repeats and goes_on and count > 1:
+    elif goes_on and not moving.stood and count > 1:
         before = values[0] + back[:, None] * (values[1] - values[0])
     else:
         before = np.broadcast_to(values[0], (by, values.shape[1]))
