@@ -30,7 +30,8 @@ _FREE = 0.6
 class Moving:
     """What loose parts are carried by: progress (P,) along the track, the track's place (P, 3) under the body and its
     heading (P,) in radians; stride: poses after which an even walk repeats; repeats: it went on like this before pose
-    1, as far as its first stride says; stood: it begins from standing; stopped: the pose from which the walk stands, or None."""
+    1, as far as its first stride says; stood: it begins from standing; stopped: the pose from which the walk stands, or
+    None."""
 
     progress_mm: Floats
     track_mm: Floats
