@@ -410,7 +410,6 @@ LAMPLIGHTER = (next(iter(starter_paths().values())).parent / "puppets" / "lampli
             "arm.right_arm.mirror_of",
             "an arm that is measured itself",
         ),
-        ("[loose.lantern]", "[loose.left_arm] #!", "loose.left_arm", "a name that no other part has"),
         (
             'part = "arm.left_arm.fore"        #',
             'part = "arm.left_arm.hand" #!',
