@@ -17,7 +17,7 @@ Flags = npt.NDArray[np.bool_]
 LEAST_POSES = 4
 """In steps of fewer poses every point turns about in every pose: there is no arc to break."""
 
-BREAK_MM = 2.0 * HAND_MM
+BREAK_MM = 3.0 * HAND_MM
 """Least distance of a pose from the arc of its neighbours that an eye sees as a break (common practice, no source)."""
 
 BREAK_SHARE = 0.15

@@ -13,7 +13,6 @@ from typing import Any, TypeVar, cast
 from .. import __version__
 from ..errors import FileError
 from .camera_reading import cameras_of
-from .fields import Spec, is_name, specs_of
 from .identity import puppet_identity, shot_identity
 from .limb_reading import arms_of, legs_of, loose_of, shapes_of
 from .planned_tables import PLANNED, planned
@@ -158,11 +157,6 @@ def _stem(file: Path | str) -> str:
     """A file's name without its ending, as a text that a shot may have for a name."""
     stem = "".join(letter for letter in Path(file).stem if letter.isprintable())
     return stem[:200] or "Shot"
-
-
-def _checked_name(doc: Document, name: str, place: Keys) -> None:
-    if not is_name(name):
-        raise doc.refusal(place, Spec("name", "").expectation(), phrase(name))
 
 
 def _puppet_of_shot(doc: Document, raw: Any, folder: Path | None) -> Puppet:
