@@ -40,9 +40,11 @@ def _breaks(plan: Plan) -> tuple[Finding, ...]:
     if plan.poses < 5 or min(one.poses_per_step for one in plan.shot.laid_out.kinds) < LEAST_POSES:
         return ()
     found: list[Finding] = []
-    for point in traced_points(plan, _CHECKED):
-        away, mask = off_the_arc(point.places_mm)
-        mask &= ~_at_contact(plan, point)
+    points = tuple(traced_points(plan, _CHECKED))
+    every, broken = off_the_arc(np.stack([point.places_mm for point in points], axis=1))
+    for k in np.flatnonzero(broken.any(axis=0)).tolist():
+        point, away = points[k], every[:, k]
+        mask = broken[:, k] & ~_at_contact(plan, point)
         text = (
             f"The arc of the {point.words} breaks in {{poses}}: it is {{number}} mm off the arc through its "
             "neighbours in pose {worst}."
@@ -53,28 +55,31 @@ def _breaks(plan: Plan) -> tuple[Finding, ...]:
 
 
 def off_the_arc(places_mm: Floats) -> tuple[Floats, Flags]:
-    """How far each of the places (P, 3) is off the arc through its two neighbours on either side, mm, and where it
-    breaks that arc, (P,), (P,).
+    """How far each of the places (P, ..., 3) is off the arc through its two neighbours on either side, mm, and where it
+    breaks that arc, (P, ...), (P, ...).
 
     A bend is what a place lies off the middle of its neighbours. On an arc bends turn little from pose to pose; a pose
     that sticks out bends one way and both its neighbours the other. A third of what its bend differs from the mean of
     theirs is how far it sticks out.
     """
-    away, mask = np.zeros(len(places_mm)), np.zeros(len(places_mm), dtype=bool)
+    away, mask = np.zeros(places_mm.shape[:-1]), np.zeros(places_mm.shape[:-1], dtype=bool)
     if len(places_mm) < 5:
         return away, mask
-    bend = places_mm[:-2] - 2.0 * places_mm[1:-1] + places_mm[2:]
+    moved = places_mm[1:] - places_mm[:-1]
+    bend = moved[:-1] - moved[1:]
     before, here, after = bend[:-2], bend[1:-1], bend[2:]
-    away[2:-2] = np.linalg.norm(here - 0.5 * (before + after), axis=1) / 3.0
-    size = np.linalg.norm(bend, axis=1)
-    turned = [
-        (here * other).sum(axis=1) < _AGAINST * size[1:-1] * length
-        for other, length in ((before, size[:-2]), (after, size[2:]))
-    ]
-    moves = np.linalg.norm(np.diff(places_mm, axis=0), axis=1)
+    away[2:-2] = _length(here - 0.5 * (before + after)) / 3.0
+    size, moves = _length(bend), _length(moved)
+    along = np.einsum("...i,...i->...", bend[1:], bend[:-1])
+    turned = along < _AGAINST * size[1:] * size[:-1]
     around = 0.5 * (moves[1:-2] + moves[2:-1])
-    mask[2:-2] = turned[0] & turned[1] & (away[2:-2] > np.maximum(BREAK_MM, BREAK_SHARE * around))
+    mask[2:-2] = turned[:-1] & turned[1:] & (away[2:-2] > np.maximum(BREAK_MM, BREAK_SHARE * around))
     return away, mask
+
+
+def _length(vectors: Floats) -> Floats:
+    """Lengths (...,) of vectors (..., 3); several times faster than numpy's norm."""
+    return np.sqrt(np.einsum("...i,...i->...", vectors, vectors))
 
 
 def _at_contact(plan: Plan, point: Traced) -> Flags:
@@ -103,7 +108,7 @@ def largest_moves(plan: Plan) -> Floats:
     points += [places[:, None] for arm in plan.arms for places in (arm.shoulder_mm, arm.elbow_mm, arm.hand_mm)]
     points += [point.places_mm[:, None] for point in traced_points(plan, ("head", "loose"))]
     moves = np.zeros(count)
-    moves[1:] = np.linalg.norm(np.diff(np.concatenate(points, axis=1), axis=0), axis=2).max(axis=1)
+    moves[1:] = _length(np.diff(np.concatenate(points, axis=1), axis=0)).max(axis=1)
     return moves
 
 
