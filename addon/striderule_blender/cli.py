@@ -15,7 +15,7 @@ from pathlib import Path
 
 from striderule import __version__
 from striderule.errors import StrideruleError
-from striderule.model.shot import LAYERS
+from striderule.model.shot import ARC_POINTS, LAYERS
 from striderule.model.view import BUILT_IN_VIEWS
 
 from .cli_console import Console
@@ -131,6 +131,8 @@ def _add_prepare(commands: argparse._SubParsersAction) -> None:
     pictures.add_argument("--layers", type=_names, metavar="A,B",
                           help=f"layers to write, each by itself and together in `all`, out of {', '.join(LAYERS)}; "
                                "`all` = the flat picture alone")  # fmt: skip
+    pictures.add_argument("--arcs", type=_names, metavar="A,B",
+                          help=f"points whose arcs the layer arcs shows, out of {', '.join(ARC_POINTS)}")  # fmt: skip
     pictures.add_argument("--poses", metavar="9-20",
                           help="only these poses, from 1; no scene and no previews are written, so that many such "
                                "parts can be made side by side")  # fmt: skip

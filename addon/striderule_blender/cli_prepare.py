@@ -8,7 +8,7 @@ import os
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -87,6 +87,8 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
 def order_of(chosen: argparse.Namespace) -> Order:
     """Load the shot and check every option. Raises FileError, ModelError, MissingExtraError; writes nothing."""
     shot = chosen_shot(chosen)
+    if chosen.arcs is not None:
+        shot = replace(shot, overlay=replace(shot.overlay, arcs=chosen.arcs))
     plan = solve(shot)
     views = views_of(plan)
     options = overlay_options(shot, layers=chosen.layers, poses=chosen.poses, per_pose=chosen.per_pose,

@@ -32,6 +32,7 @@ class Panel(StrEnum):
     HIPS = "STRIDERULE_PT_hips"
     FEET = "STRIDERULE_PT_feet"
     BODY = "STRIDERULE_PT_body"
+    UPPER = "STRIDERULE_PT_upper"
     ENDS = "STRIDERULE_PT_ends"
     GAIT = "STRIDERULE_PT_gait"
     FINDINGS = "STRIDERULE_PT_findings"

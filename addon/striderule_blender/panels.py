@@ -134,6 +134,12 @@ class STRIDERULE_PT_body(_WalkSection):
     section = "body"
 
 
+class STRIDERULE_PT_upper(_WalkSection):
+    bl_idname = ids.Panel.UPPER
+    bl_label = "Chest, Head, Arms"
+    section = "upper"
+
+
 class STRIDERULE_PT_ends(_WalkSection):
     bl_idname = ids.Panel.ENDS
     bl_label = "Start, Stop, Turn"
@@ -217,6 +223,7 @@ CLASSES = (
     STRIDERULE_PT_hips,
     STRIDERULE_PT_feet,
     STRIDERULE_PT_body,
+    STRIDERULE_PT_upper,
     STRIDERULE_PT_ends,
     STRIDERULE_PT_gait,
     STRIDERULE_PT_findings,

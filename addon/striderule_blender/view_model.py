@@ -24,6 +24,10 @@ SECTIONS: dict[str, tuple[str, ...]] = {
         "lift_mm", "lift_top", "clearance_mm", "lift_off_poses", "toe_roll_poses", "heel_off_deg",
         "heel_strike_deg", "flat_after_poses", "toe_out_deg", "drag",
     ),
+    "upper": (
+        "top", "head_follows", "head_nod_deg", "arm_swing_deg", "arm_late", "arm_out_deg", "elbow_swing_deg",
+        "elbow_bend_deg",
+    ),
     "body": ("sway", "lean_deg", "pelvis_turn_deg", "pelvis_drop_deg", "chest_counter_turn", "surge"),
     "gait": ("gait", "phase", "duty"),
     "hips": ("contact_mm", "down_mm", "passing_mm", "up_mm"),

@@ -70,7 +70,8 @@ def test_every_walk_is_in_its_own_band_over_the_same_floor_at_the_same_moment(st
     plates, tracks, names = kept["tracks"][:2], kept["tracks"][2:4], kept["tracks"][4]
     floors = [np.abs(plate[..., :3] - plate[0, 0, :3]).max(axis=2) > 5 for ((plate, _, _),) in plates]
     edges = [np.flatnonzero(floor.any(axis=axis))[[0, -1]].tolist() for floor in floors for axis in (0, 1)]
-    assert edges[:2] == edges[2:], "the floor begins and ends at the same places"
+    # to a pixel: the track of the hips, a hair's width in this small picture, is each walk's own
+    assert np.abs(np.subtract(edges[:2], edges[2:])).max() <= 1, "the floor begins and ends at the same places"
     assert floors[0].sum() > 1000
     for number, (track, (_, plan)) in enumerate(zip(tracks, walks, strict=True)):
         assert sum(frames for _, frames, _ in track) == 10

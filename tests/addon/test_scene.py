@@ -55,6 +55,19 @@ def test_every_joint_is_where_the_plan_has_it_in_every_frame(stage, starter, nam
                 found = place_mm(stage, f"SR {leg.name} {part}", local)
                 assert np.abs(found - expected[k, i]).max() < TOLERANCE_MM, (frame, leg.name, part)
             assert np.abs(place_mm(stage, f"SR {leg.name} ankle mark") - plan.ankle_mm[k, i]).max() < TOLERANCE_MM
+        for arm, had in zip(plan.shot.puppet.arms, plan.arms, strict=True):
+            for part, local, expected in (
+                ("upper", (0, 0, 0), had.shoulder_mm),
+                ("upper", (0, 0, -arm.upper_mm), had.elbow_mm),
+                ("fore", (0, 0, -arm.fore_mm - arm.hand_mm), had.hand_mm),
+            ):
+                found = place_mm(stage, f"SR {arm.name} {part}", local)
+                assert np.abs(found - expected[k]).max() < TOLERANCE_MM, (frame, arm.name, part)
+        for one, had in zip(plan.shot.puppet.loose, plan.loose, strict=True):
+            assert np.abs(place_mm(stage, f"SR {one.name}") - had.joint_mm[k]).max() < TOLERANCE_MM
+            end = np.subtract(one.end_mm, one.joint_mm)
+            assert np.abs(place_mm(stage, f"SR {one.name}", end) - had.end_mm[k]).max() < TOLERANCE_MM
+            assert np.abs(place_mm(stage, f"SR {one.name} ghost -2") - had.joint_mm[max(k - 2, 0)]).max() < TOLERANCE_MM
         assert np.abs(place_mm(stage, "SR reference mark") - plan.reference_mm[k]).max() < TOLERANCE_MM
         assert np.abs(place_mm(stage, "SR body") - plan.body_mm[k]).max() < TOLERANCE_MM
 

@@ -15,10 +15,11 @@ from striderule.errors import ModelError, StrideruleError
 from striderule.model.fields import Spec, is_name, specs_of
 from striderule.model.puppet import Body, Leg, Limits, Puppet, Shape
 from striderule.model.seeds import starter_paths
-from striderule.model.shot import LAYERS, Overlay, Shot
+from striderule.model.shot import ARC_POINTS, LAYERS, Overlay, Shot
 from striderule.model.shotfile import dump_puppet, dump_shot, parse_puppet, parse_shot, shot_identity
 from striderule.model.stage import Stage
 from striderule.model.toml_reading import decoded
+from striderule.model.upper import Arm, ArmLimits, Loose, LooseLimits, part_names
 from striderule.model.variant import MAIN, Variant
 from striderule.model.view import BUILT_IN_VIEWS, CameraSetup
 from striderule.model.walk import Hips, Walk
@@ -69,12 +70,31 @@ def made(draw: st.DrawFn, cls: type, **given_values: Any) -> Any:
 
 
 @st.composite
-def shapes(draw: st.DrawFn) -> Shape:
+def shapes(draw: st.DrawFn, parts: tuple[str, ...]) -> Shape:
     form = draw(st.sampled_from(sorted(Shape.NEEDS)))
     specs = specs_of(Shape)
     needs = {key: values_for(replace(specs[key], optional=False)) for key in Shape.NEEDS[form]}
     others = dict.fromkeys({key for needed in Shape.NEEDS.values() for key in needed} - set(needs), st.none())
-    return draw(made(Shape, form=st.just(form), **needs, **others))
+    return draw(made(Shape, form=st.just(form), part=st.sampled_from(parts), **needs, **others))
+
+
+def around_zero(least: float, most: float) -> st.SearchStrategy[tuple[float, float]]:
+    """Limits with a joint's rest in them."""
+    return st.tuples(st.floats(-least, 0.0), st.floats(0.0, most))
+
+
+@st.composite
+def arms(draw: st.DrawFn, name: str) -> Arm:
+    limits = made(ArmLimits, swing_deg=around_zero(90, 170), out_deg=around_zero(30, 120),
+                  elbow_deg=st.tuples(st.just(0.0), st.floats(30.0, 170.0)))  # fmt: skip
+    rest = {f"rest_{key}_deg": st.just(0.0) for key in ("swing", "out", "elbow")}
+    return draw(made(Arm, name=st.just(name), limits=limits, **rest))
+
+
+@st.composite
+def loose_parts(draw: st.DrawFn, name: str, parts: tuple[str, ...]) -> Loose:
+    limits = made(LooseLimits, swing_deg=around_zero(90, 90), side_deg=around_zero(90, 90))
+    return draw(made(Loose, name=st.just(name), part=st.sampled_from(parts), limits=limits))
 
 
 @st.composite
@@ -85,8 +105,17 @@ def puppets(draw: st.DrawFn) -> Puppet:
     for name in names[1:]:
         mirror = st.sampled_from(legs).map(lambda leg, name=name: leg.mirrored(name))
         legs.append(draw(mirror | made(Leg, name=st.just(name), limits=limits)))
+    # names that no leg has: NAMES knows no r and no o
+    had = tuple(draw(arms(f"arm_{k}")) for k in range(draw(st.integers(0, 2))))
+    if len(had) == 2 and draw(st.booleans()):
+        had = (had[0], had[0].mirrored("arm_1"))
+    loose = tuple(draw(loose_parts(f"loose_{k}", part_names(had))) for k in range(draw(st.integers(0, 2))))
+    stops = st.none() | around_zero(90, 90)
+    turns = [f"{joint}_{key}_deg" for joint in ("waist", "neck") for key in ("turn", "lean", "tilt")]
+    body = made(Body, **dict.fromkeys(turns, stops))
+    hung = st.lists(shapes(part_names(had, loose)), max_size=3).map(tuple)
     return draw(
-        made(Puppet, legs=st.just(tuple(legs)), body=made(Body), shapes=st.lists(shapes(), max_size=3).map(tuple))
+        made(Puppet, legs=st.just(tuple(legs)), body=body, shapes=hung, arms=st.just(had), loose=st.just(loose))
     )
 
 
@@ -110,6 +139,7 @@ def shots(draw: st.DrawFn) -> Shot:
         Overlay,
         views=st.lists(st.sampled_from([*BUILT_IN_VIEWS, *names]), max_size=3).map(tuple),
         layers=st.lists(st.sampled_from(LAYERS), max_size=3).map(tuple),
+        arcs=st.lists(st.sampled_from(ARC_POINTS), max_size=3).map(tuple),
         backdrop=st.sampled_from(["none", "black", "Grey", "#12aB34"]),
     )
     variant = st.builds(

@@ -17,6 +17,7 @@ from striderule.model.puppet import Body, Leg, Limits, Puppet, Shape
 from striderule.model.shot import Overlay, Shot
 from striderule.model.shotfile import parse_shot
 from striderule.model.stage import HoleGrid, Obstacle, Stage
+from striderule.model.upper import Arm, ArmLimits, Loose, LooseLimits
 from striderule.model.variant import Variant
 from striderule.model.view import CameraSetup
 from striderule.model.walk import Hips, Walk
@@ -24,8 +25,9 @@ from striderule.model.walk import Hips, Walk
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
 SHOT = (DATA / "shot.toml").read_text(encoding="utf-8")
-CLASSES = (Limits, Leg, Shape, Body, Puppet, Hips, Walk, PathPiece, Stairs, Raised, Kerb, Floor, Stage, HoleGrid,
-           Obstacle, Hold, FootfallEdit, BodyEdit, Edits, CameraSetup, Overlay, Variant, Shot)  # fmt: skip
+CLASSES = (Limits, Leg, ArmLimits, Arm, LooseLimits, Loose, Shape, Body, Puppet, Hips, Walk, PathPiece, Stairs, Raised,
+           Kerb, Floor, Stage, HoleGrid, Obstacle, Hold, FootfallEdit, BodyEdit, Edits, CameraSetup, Overlay, Variant,
+           Shot)  # fmt: skip
 
 
 def a_shot() -> Shot:
@@ -123,6 +125,8 @@ def test_every_value_of_the_model_says_what_it_is_in_one_line(cls: type) -> None
             "limits",
             "measured",
             "legs",
+            "arms",
+            "loose",
             "body",
             "shapes",
             "hips",

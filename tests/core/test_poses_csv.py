@@ -4,8 +4,12 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from striderule.export.poses_csv import columns_of, poses_csv_text, write_poses_csv
+from striderule.model.seeds import starter_paths
+from striderule.model.shotfile import load_shot
+from striderule.solve import solve
 
 # The contract, written out by hand: a change of the code must not change it unseen.
 TRUNK = """pose first_frame last_frame timecode step key ref_x_mm ref_y_mm ref_z_mm body_x_mm body_y_mm body_z_mm
@@ -13,6 +17,14 @@ TRUNK = """pose first_frame last_frame timecode step key ref_x_mm ref_y_mm ref_z
 LEG = """state hip_x_mm hip_y_mm hip_z_mm knee_x_mm knee_y_mm knee_z_mm ankle_x_mm ankle_y_mm ankle_z_mm heel_x_mm
     heel_y_mm heel_z_mm ball_x_mm ball_y_mm ball_z_mm toe_x_mm toe_y_mm toe_z_mm hip_swing_deg hip_out_deg knee_deg
     ankle_deg toe_deg""".split()  # noqa: SIM905
+
+CHEST = """chest_yaw_deg chest_pitch_deg chest_roll_deg waist_x_mm waist_y_mm waist_z_mm waist_turn_deg waist_lean_deg
+    waist_tilt_deg""".split()  # noqa: SIM905
+HEAD = """head_yaw_deg head_pitch_deg head_roll_deg neck_x_mm neck_y_mm neck_z_mm neck_turn_deg neck_lean_deg
+    neck_tilt_deg""".split()  # noqa: SIM905
+ARM = """swing_deg out_deg elbow_deg shoulder_x_mm shoulder_y_mm shoulder_z_mm elbow_x_mm elbow_y_mm elbow_z_mm
+    hand_x_mm hand_y_mm hand_z_mm""".split()  # noqa: SIM905
+LOOSE = "swing_deg side_deg joint_x_mm joint_y_mm joint_z_mm end_x_mm end_y_mm end_z_mm".split()  # noqa: SIM905
 
 
 def rows_of(plan):
@@ -28,6 +40,34 @@ def test_the_columns_are_the_contract(made_plan):
 def test_three_legs_give_three_blocks_of_columns(made_plan, made_shot):
     plan = made_plan(made_shot(names=("left", "right", "tail")))
     assert len(rows_of(plan)[0]) == len(TRUNK) + 3 * len(LEG)
+
+
+def test_chest_head_arms_and_loose_parts_follow_where_a_puppet_has_them():
+    head = list(rows_of(solve(load_shot(starter_paths()["lamplighter"])))[0])
+    legs = TRUNK + [f"{leg}_{c}" for leg in ("left", "right") for c in LEG]
+    arms = [f"{arm}_{c}" for arm in ("left_arm", "right_arm") for c in ARM]
+    assert head == legs + CHEST + HEAD + arms + [f"lantern_{c}" for c in LOOSE]
+    assert len(set(head)) == len(head)
+    heron = list(rows_of(solve(load_shot(starter_paths()["heron"])))[0])
+    assert heron == legs + CHEST + HEAD + [f"crest_{c}" for c in LOOSE]
+
+
+def test_the_upper_body_s_numbers_are_the_plan_s():
+    plan = solve(load_shot(starter_paths()["lamplighter"]))
+    row = {key: float(cell) for key, cell in rows_of(plan)[8].items() if key.endswith(("_mm", "_deg"))}
+
+    def cells(*names):
+        return [row[name] for name in names]
+
+    close = {"abs": 1e-4}
+    assert cells(*CHEST[:3]) == pytest.approx(plan.chest_deg[8].tolist(), **close)
+    assert cells(*CHEST[6:]) == pytest.approx(plan.upper.waist_deg[8].tolist(), **close)
+    assert cells(*HEAD[3:6]) == pytest.approx(plan.neck_mm[8].tolist(), **close)
+    assert cells(*HEAD[6:]) == pytest.approx(plan.upper.neck_deg[8].tolist(), **close)
+    assert cells(*(f"right_arm_{c}" for c in ARM[:3])) == pytest.approx(plan.arm_angles.deg[8, 1].tolist(), **close)
+    assert cells(*(f"right_arm_{c}" for c in ARM[9:])) == pytest.approx(plan.arms[1].hand_mm[8].tolist(), **close)
+    assert cells(*(f"lantern_{c}" for c in LOOSE[5:])) == pytest.approx(plan.loose[0].end_mm[8].tolist(), **close)
+    assert row["lantern_swing_deg"] == pytest.approx(plan.loose[0].swing_deg[8], **close)
 
 
 def test_poses_and_frames_count_from_one_and_a_pose_on_twos_has_two_frames(made_plan, made_shot):

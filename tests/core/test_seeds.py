@@ -121,7 +121,7 @@ def test_the_heron_stands_about_380_mm_tall_long_beak_forward_tail_behind() -> N
 
 @pytest.mark.parametrize(
     ("name", "total", "foot", "shank", "thigh", "body", "chest", "head"),
-    [("heron", 440, 20, 22, 24, 250, 0, 58), ("lamplighter", 250, 8, 12, 24, 30, 102, 30)],
+    [("heron", 440, 20, 22, 24, 250, 0, 58), ("lamplighter", 250, 8, 12, 24, 30, 66, 30)],
 )
 def test_a_starters_masses_add_up(name, total, foot, shank, thigh, body, chest, head) -> None:
     puppet = starter(name)
@@ -129,7 +129,10 @@ def test_a_starters_masses_add_up(name, total, foot, shank, thigh, body, chest, 
         assert (leg.foot_g, leg.shank_g, leg.thigh_g) == (foot, shank, thigh)
     trunk = (puppet.body.body_g, puppet.body.chest_g, puppet.body.head_g)
     assert trunk == (body, chest, head)
-    assert sum(trunk) + len(puppet.legs) * (foot + shank + thigh) == total
+    arms = sum((arm.upper_g or 0) + (arm.fore_g or 0) + (arm.hand_g or 0) for arm in puppet.arms)
+    loose = sum(one.mass_g or 0 for one in puppet.loose)
+    assert sum(trunk) + arms + loose + len(puppet.legs) * (foot + shank + thigh) == total
+    assert puppet.body.chest_g + arms + loose == {"heron": 0, "lamplighter": 102}[name], "chest and arms"
 
 
 def test_the_heron_is_measured_as_described() -> None:

@@ -387,3 +387,46 @@ def test_an_empty_table_of_cameras_is_refused_with_the_right_form():
         parse_shot(text + "[view]\n", source, source.parent)
     assert (caught.value.line, caught.value.key) == (text.count("\n") + 1, "view")
     assert "given [view] with nothing in it. Write [view.desk], and below it place_mm = " in str(caught.value)
+
+
+LAMPLIGHTER = (next(iter(starter_paths().values())).parent / "puppets" / "lamplighter.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "words"),
+    [
+        ("upper_mm = 34 ", "uper_mm = 34 #!", "arm.left_arm.uper_mm", 'Did you mean "upper_mm"?'),
+        (
+            "swing_deg = [-45, 140] ",
+            "swing_deg = [2, 140] #!",
+            "arm.left_arm.rest_swing_deg",
+            "inside its limits (2 to",
+        ),
+        ("elbow_deg = [5, 130] ", "elbow_deg = [130, 5] #!", "arm.left_arm.limits.elbow_deg", "the least one first"),
+        ("rest_swing_deg = -16 ", "rest_swing_deg = 190 #!", "arm.right_arm.rest_swing_deg", "from -180 to 180"),
+        (
+            'mirror_of = "left_arm"',
+            'mirror_of = "left" #!',
+            "arm.right_arm.mirror_of",
+            "an arm that is measured itself",
+        ),
+        (
+            'part = "arm.left_arm.fore"        #',
+            'part = "arm.left_arm.hand" #!',
+            "loose.lantern.part",
+            "arm.left_arm.fore",
+        ),
+        ("late_poses = 1\n", "late_poses = 0 #!\n", "loose.lantern.late_poses", "from 1 to 6, given 0"),
+        ("swing_deg = [-50, 50] ", "swing_deg = [5, 50] #!", "loose.lantern.limits.swing_deg", "0, its rest, in it"),
+        ("waist_tilt_deg = [-12, 12]", "waist_tilt_deg = [3, 12] #!", "body.waist_tilt_deg", "a range with 0"),
+        ('part = "head"\nfrom_mm', 'part = "heat" #!\nfrom_mm', "part", "one of body, chest, head, arm.left_arm.upper"),
+    ],
+)
+def test_bad_values_of_arms_and_loose_parts_are_refused_where_they_stand(old, new, key, words):
+    text = change(LAMPLIGHTER, old, new)
+    with pytest.raises(FileError) as caught:
+        parse_puppet(text, "p.toml")
+    assert caught.value.key.endswith(key)
+    assert words in str(caught.value)
+    if "rest_swing" not in key or "190" in new:
+        assert caught.value.line == marked_line(text)

@@ -62,11 +62,13 @@ def test_every_solid_belongs_to_one_unit(name):
 @pytest.mark.parametrize("view", ["side-on", "three-quarter-front", "three-quarter-back", "high", "low", "following"])
 def test_the_lamplighters_arms_lie_outside_its_legs_and_its_trunk_between_them(view):
     right, left = names(seen_from("lamplighter", "right"), view), names(seen_from("lamplighter", "left"), view)
-    assert right[:2] == ["chest, left", "left leg"]
-    assert right[-2:] == ["right leg", "chest, right"]
-    assert {*right[2:-2]} == {"body", "chest", "head"}
-    assert left[:2] == ["chest, right", "right leg"]
-    assert left[-2:] == ["left leg", "chest, left"]
+    assert {*right[:2]} == {"left_arm", "lantern"}
+    assert right[2] == "left leg"
+    assert right[-2:] == ["right leg", "right_arm"]
+    assert {*right[3:-2]} == {"body", "chest", "head"}
+    assert left[:2] == ["right_arm", "right leg"]
+    assert left[-3] == "left leg"
+    assert {*left[-2:]} == {"left_arm", "lantern"}
 
 
 def test_from_ahead_the_herons_head_is_before_its_breast_and_from_behind_after_it():

@@ -309,6 +309,38 @@ def test_fact_9_the_pelvis_turns_and_drops_and_the_chest_turns_against_it(stride
     assert ((lean >= 1) & (lean <= 5)).all()
 
 
+def test_fact_9_a_person_s_arms_swing_against_the_legs_and_a_little_late(person: Stride) -> None:
+    """Common practice, no source: +-15-25 degrees, 0-.1 of a step late. Of arms that take all of the swing."""
+    plan, n = person.plan, person.n
+    puppet = plan.shot.puppet
+    arms = tuple(replace(arm, swings=1.0) for arm in puppet.arms)
+    walk = fine(plan.shot, 20)
+    swinging = solve(replace(walk, puppet=replace(puppet, arms=arms)))
+    step = 20 * n
+    for k, arm in enumerate(arms):
+        swing = swinging.arm_angles.deg[:, k, 0] - arm.rest_swing_deg
+        assert 15 <= np.abs(swing).max() <= 25
+        inside = swing[step // 2 : step // 2 + 2 * step]  # a whole stride around two contacts
+        late = np.abs(np.array([np.argmax(inside), np.argmin(inside)]) % step - step // 2) / step
+        assert (late <= 0.1).all()
+        contact = swinging.ankle_mm[2 * step, :, 0]
+        own = next(i for i, leg in enumerate(puppet.legs) if leg.outward_side == arm.outward_side)
+        assert (swing[2 * step] > 0) == (contact[own] < contact[1 - own])
+
+
+def test_fact_9_a_top_that_is_kept_level_is_planned_with_what_the_waist_does(stride: Stride) -> None:
+    walk = replace(stride.plan.shot.walk, top="level")
+    plan = solve(replace(stride.plan.shot, walk=walk))
+    np.testing.assert_allclose(plan.chest_deg, 0.0, atol=1e-9)
+    assert np.abs(plan.upper.waist_deg).max(axis=0).min() >= 1
+    np.testing.assert_array_equal(plan.knee_deg, stride.plan.knee_deg)
+
+
+def test_fact_10_what_is_loose_arrives_one_to_three_poses_later(stride: Stride) -> None:
+    assert all(1 <= one.late_poses <= 3 for one in stride.plan.shot.puppet.loose)
+    assert stride.plan.loose
+
+
 def test_fact_10_a_heavy_landing_falls_half_as_far_again() -> None:
     plain, heavy = (
         solve(Shot("x", puppet=starter("heron").puppet, walk=Walk(landing=landing))).hip_line_mm

@@ -11,14 +11,16 @@ from dataclasses import replace
 import mujoco
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from striderule.model.puppet import Leg, Puppet
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot
 from striderule.solve import solve
+from striderule.solve.arms import arm_places
 from striderule.solve.feet import FootTurn
 from striderule.solve.legs import leg_measures, reach
-from striderule.solve.rotations import trunk_axes
+from striderule.solve.rotations import angles_from_axes, trunk_axes, turned_by
 
 WEIGHT = '<inertial pos="0 0 0" mass="1" diaginertia="1 1 1"/>'
 
@@ -151,3 +153,40 @@ def test_heel_ball_and_toe_of_a_starters_walk_are_where_mujoco_puts_them_within_
                 off = max(off, np.abs(found + plan.ankle_mm[k, i] - ours[k, i]).max())
     assert np.any(plan.toe_deg > 20)
     assert off < 1e-9
+
+
+def test_arms_at_random_are_where_mujoco_puts_them_within_1e_9_mm():
+    """Shoulder as hinges out and swing, elbow as a hinge, on a chest that MuJoCo turns by yaw, pitch and roll."""
+    random = np.random.default_rng(9)
+    poses = 1000
+    for arm in load_shot(starter_paths()["lamplighter"]).puppet.arms:
+        xml = f"""
+        <body name="upper" pos="{place(arm.shoulder_mm)}">{WEIGHT}
+          {hinge((arm.outward_side, 0, 0))}{hinge((0, -1, 0))}
+          <body name="fore" pos="{place((0, 0, -arm.upper_mm))}">{WEIGHT}{hinge((0, -arm.bend_side, 0))}
+            <site name="hand" pos="{place((0, 0, -arm.fore_mm - arm.hand_mm))}"/>
+          </body>
+        </body>"""
+        model, data = model_of(xml, slides=True)
+        body, turn = random.uniform(-300, 300, (poses, 3)), random.uniform(-1, 1, (poses, 3))
+        angles = random.uniform((-60, -30, 0), (150, 120, 140), (poses, 3))
+        axes = trunk_axes(*turn.T)
+        ours = arm_places(arm, angles, body + axes @ np.array(arm.shoulder_mm), axes)
+        joints = np.column_stack((body, turn, np.radians(angles[:, [1, 0, 2]])))
+        off = 0.0
+        for k, row in enumerate(joints):
+            data.qpos[:] = row
+            mujoco.mj_kinematics(model, data)
+            off = max(off, np.abs(data.site("hand").xpos - ours.hand_mm[k]).max())
+            off = max(off, np.abs(data.body("fore").xpos - ours.elbow_mm[k]).max())
+            off = max(off, np.abs(data.body("fore").xmat.reshape(3, 3) - ours.fore_axes[k]).max())
+        assert off < 1e-9
+
+
+def test_rotation_vectors_and_angles_out_of_axes_are_those_of_scipy():
+    """scipy.spatial.transform.Rotation (BSD-3), intrinsic Z-Y'-X'' and rotation vectors, 5,000 at random."""
+    random = np.random.default_rng(4)
+    vectors = random.uniform(-1.8, 1.8, (5000, 3))
+    np.testing.assert_allclose(turned_by(vectors), Rotation.from_rotvec(vectors).as_matrix(), atol=1e-12)
+    axes = Rotation.random(5000, random_state=7).as_matrix()
+    np.testing.assert_allclose(angles_from_axes(axes), Rotation.from_matrix(axes).as_euler("ZYX"), atol=1e-8)

@@ -15,7 +15,8 @@ NEAR_LEGS: tuple[Rgb, ...] = ((0.337, 0.706, 0.914), (0.0, 0.447, 0.698))  # sky
 FAR_LEGS: tuple[Rgb, ...] = ((0.902, 0.624, 0.0), (0.835, 0.369, 0.0))  # orange, vermilion
 REFERENCE: Rgb = (0.941, 0.894, 0.259)  # yellow
 TIE: Rgb = (0.8, 0.475, 0.655)  # reddish purple
-BODY: dict[str, Rgb] = {"body": (0.80, 0.79, 0.76), "chest": (0.90, 0.89, 0.86), "head": (0.74, 0.75, 0.77)}
+BODY: dict[str, Rgb] = {"body": (0.80, 0.79, 0.76), "chest": (0.90, 0.89, 0.86), "head": (0.74, 0.75, 0.77),
+                        "arm": (0.86, 0.84, 0.79), "loose": (0.78, 0.74, 0.66)}  # fmt: skip
 FLOOR: Rgb = (0.60, 0.60, 0.58)
 RULER: Rgb = (0.95, 0.95, 0.95)
 BACKDROP: Rgb = (0.27, 0.29, 0.31)

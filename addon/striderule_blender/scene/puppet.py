@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from striderule.camera.solids import drawn_shapes, planned_ankle_mm
+from striderule.model.upper import part_names
 from striderule.solve.plan import Plan
 
 from .. import bridge, compat
@@ -34,7 +35,8 @@ class Part:
 
 
 def parts_of(plan: Plan) -> Iterator[Part]:
-    """Every rigid part of the puppet: per leg thigh, shank, foot and toe; then body, chest and head where drawn."""
+    """Every rigid part of the puppet: per leg thigh, shank, foot and toe; then body, chest, head, arms and loose parts
+    where drawn."""
     puppet = plan.shot.puppet
     ankles = planned_ankle_mm(plan)  # a foot stands where the plan has it, even where its leg does not reach it
     for i, leg in enumerate(puppet.legs):
@@ -57,15 +59,22 @@ def parts_of(plan: Plan) -> Iterator[Part]:
                 colour.mixed((1, 1, 1), 0.3),
             )
     shapes = drawn_shapes(puppet)
-    pivots = {
-        "body": (np.zeros(3), plan.body_mm, plan.body_axes),
-        "chest": (np.array(puppet.body.waist_mm), plan.waist_mm, plan.chest_axes),
-        "head": (np.array(puppet.body.neck_mm), plan.neck_mm, plan.head_axes),
-    }
-    for role, (pivot, places, axes) in pivots.items():
-        drawn = [solids.from_shape(shape, pivot) for shape in shapes if shape.part == role]
+    limbs: dict[str, list[solids.Solid]] = {}
+    for arm in puppet.arms:
+        limbs[f"arm.{arm.name}.upper"] = [solids.upper_arm(arm)]
+        limbs[f"arm.{arm.name}.fore"] = [solids.forearm(arm)]
+    for part in part_names(puppet.arms, puppet.loose):
+        places, axes, pivot = plan.part_frame(part)
+        drawn = limbs.get(part, [])
+        drawn += [solids.from_shape(shape, np.array(pivot)) for shape in shapes if shape.part == part]
         if drawn:
-            yield Part(role, solids.joined(drawn), places, axes, look.BODY[role])
+            kind = part.partition(".")[0]
+            yield Part(_role(part), solids.joined(drawn), places, axes, look.BODY[kind])
+
+
+def _role(part: str) -> str:
+    """What a part's object is called: "left_arm upper", "left_arm fore", "tail"."""
+    return part.partition(".")[2].replace(".", " ") or part
 
 
 def write_mesh(mesh: Any, solid: solids.Solid, scale: float) -> None:

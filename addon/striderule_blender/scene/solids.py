@@ -8,8 +8,9 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from striderule.camera.solids import foot_block_mm, limb_widths_mm, toe_block_mm
+from striderule.camera.solids import arm_widths_mm, foot_block_mm, limb_widths_mm, toe_block_mm
 from striderule.model.puppet import Leg, Shape
+from striderule.model.upper import Arm
 
 Floats = npt.NDArray[np.float64]
 Face = tuple[int, ...]
@@ -133,6 +134,19 @@ def shank(leg: Leg) -> Solid:
     """From the knee at the origin down to the ankle at -shank."""
     _, knee, ankle, _ = limb_widths_mm(leg)
     return capsule(np.zeros(3), np.array([0.0, 0.0, -leg.shank_mm]), knee / 2, ankle / 2)
+
+
+def upper_arm(arm: Arm) -> Solid:
+    """From the shoulder at the origin down to the elbow."""
+    shoulder, elbow, _, _ = arm_widths_mm(arm)
+    return capsule(np.zeros(3), np.array([0.0, 0.0, -arm.upper_mm]), shoulder / 2, elbow / 2)
+
+
+def forearm(arm: Arm) -> Solid:
+    """From the elbow at the origin down to the wrist, and the hand."""
+    _, elbow, wrist, hand = arm_widths_mm(arm)
+    bone = capsule(np.zeros(3), np.array([0.0, 0.0, -arm.fore_mm]), elbow / 2, wrist / 2)
+    return joined([bone, ball(np.array([0.0, 0.0, -arm.fore_mm - arm.hand_mm]), hand / 2)])
 
 
 def foot(leg: Leg) -> Solid:

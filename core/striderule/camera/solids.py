@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.puppet import Leg, Puppet, Shape
+from ..model.upper import Arm
 from ..solve.plan import Plan
 
 Floats = npt.NDArray[np.float64]
@@ -21,7 +22,8 @@ TOE_THICKNESS = 0.4
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """part: thigh | shank | foot | toe | body | chest | head. leg: index of its leg, -1 for the trunk.
+    """part: thigh | shank | foot | toe, or what it hangs on as `Plan.part_frame` calls it (body, arm.NAME.fore, ...).
+    leg: index of its leg, -1 for all others.
     centres_mm: (poses, n, 3) centres of its balls on the stage; radii_mm: (n,).
     side: +1 where all of it is left of the puppet's midline, -1 right of it, 0 where it crosses it or is a leg's.
     zero_mm: its middle in the zero pose from the body's centre; of a leg's solids the hip."""
@@ -39,6 +41,13 @@ def limb_widths_mm(leg: Leg) -> tuple[float, float, float, float]:
     thigh = leg.thigh_width_mm if leg.thigh_width_mm is not None else 0.24 * leg.thigh_mm
     shank = leg.shank_width_mm if leg.shank_width_mm is not None else 0.19 * leg.shank_mm
     return thigh, 0.5 * (0.8 * thigh + shank), 0.75 * shank, TOE_THICKNESS * leg.ankle_up_mm
+
+
+def arm_widths_mm(arm: Arm) -> tuple[float, float, float, float]:
+    """Thickness at shoulder, elbow, wrist and hand; where not measured, as a share of the limb's length."""
+    upper = arm.upper_width_mm if arm.upper_width_mm is not None else 0.26 * arm.upper_mm
+    fore = arm.fore_width_mm if arm.fore_width_mm is not None else 0.22 * arm.fore_mm
+    return upper, 0.5 * (0.9 * upper + fore), 0.85 * fore, 1.1 * fore
 
 
 def foot_block_mm(leg: Leg) -> Floats:
@@ -90,7 +99,8 @@ def planned_ankle_mm(plan: Plan) -> Floats:
 
 
 def solids_of(plan: Plan) -> tuple[Solid, ...]:
-    """Every solid of the puppet in every pose: each leg's thigh, shank, foot and toe, then the trunk's shapes."""
+    """Every solid of the puppet in every pose: each leg's thigh, shank, foot and toe, each arm's upper arm, forearm and
+    hand, then the shapes."""
     found: list[Solid] = []
     for index, leg in enumerate(plan.shot.puppet.legs):
         hip, knee, ankle, _ = limb_widths_mm(leg)
@@ -107,6 +117,16 @@ def solids_of(plan: Plan) -> tuple[Solid, ...]:
             if len(block):
                 centres = plan.ball_mm[:, index, None] + np.einsum("pij,nj->pni", axes[:, index], block)
                 found.append(Solid(part, index, centres, np.zeros(len(block)), 0, leg.hip_mm))
+    for arm, had in zip(plan.shot.puppet.arms, plan.arms, strict=True):
+        shoulder, elbow, wrist, hand = arm_widths_mm(arm)
+        for bone, ends, widths, middle in (
+            ("upper", (had.shoulder_mm, had.elbow_mm), (shoulder, elbow), arm.shoulder_mm),
+            ("fore", (had.elbow_mm, had.wrist_mm), (elbow, wrist), arm.elbow_mm),
+            ("fore", (had.hand_mm,), (hand,), arm.elbow_mm),
+        ):
+            radii = 0.5 * np.array(widths)
+            side = int(middle[1] > radii.max()) - int(middle[1] < -radii.max())
+            found.append(Solid(f"arm.{arm.name}.{bone}", -1, np.stack(ends, axis=1), radii, side, middle))
     found.extend(_shape_solid(plan, shape) for shape in drawn_shapes(plan.shot.puppet))
     return tuple(found)
 
@@ -117,7 +137,7 @@ def drawn_shapes(puppet: Puppet) -> tuple[Shape, ...]:
 
     A neck that was not measured (at the body's centre) is taken to be half a leg over the waist or the hips.
     """
-    if any(shape.part != "head" for shape in puppet.shapes):
+    if any(shape.part in ("body", "chest") for shape in puppet.shapes):
         return puppet.shapes
     hips = np.array([leg.hip_mm for leg in puppet.legs])
     middle = np.array([0.0, 0.5 * (hips[:, 1].min() + hips[:, 1].max()), hips[:, 2].mean()])

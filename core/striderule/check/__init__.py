@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ..solve.plan import Plan
+from .arcs import arc_findings
 from .band import band_findings
 from .codes import CODES, Code
 from .cures import cured
@@ -12,6 +13,7 @@ from .feet import feet_findings
 from .finding import SEVERITIES, Cure, Finding
 from .limits import limit_findings, reach_findings
 from .spacing import spacing_findings
+from .upper import upper_findings
 
 __all__ = ["CODES", "SEVERITIES", "Code", "Cure", "Finding", "findings_of", "in_order", "is_impossible"]
 
@@ -28,6 +30,8 @@ def findings_of(plan: Plan, with_cures: bool = True) -> tuple[Finding, ...]:
         *limit_findings(plan),
         *feet_findings(plan),
         *spacing_findings(plan),
+        *upper_findings(plan),
+        *arc_findings(plan),
     )
     return in_order(cured(plan, found) if with_cures else found)
 

@@ -30,6 +30,11 @@ CODES: dict[str, Code] = {
     "landing-slow": Code(
         "note", "a heavy landing has more poses after passing than before it, so that it lands slowly"
     ),
+    "waist-past-stop": Code("note", "the chest cannot stay as the walk asks: the waist is at its stop"),
+    "neck-past-stop": Code("note", "the head cannot stay as the walk asks: the neck is at its stop"),
+    "arm-past-stop": Code("note", "an arm cannot go as far as the walk asks: it goes to its stop"),
+    "arc-breaks": Code("note", "a point is off the arc through the poses around it"),
+    "moves-below-hand": Code("note", "in a pose nothing at all moves as far as hands can set (0.5 mm)"),
     "move-below-hand": Code("note", "a move of the reference point is smaller than hands can set (0.5 mm)"),
     "reference-strobes": Code("note", "the reference point moves by more than a limb's width from pose to pose"),
     "nothing-tied": Code("note", "in a pose no foot lies flat or is held by its toe, so that nothing can be tied down"),

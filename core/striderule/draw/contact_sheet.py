@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from ..camera.lens import pixels_from_stage
 from ..camera.placing import focal_pixels, look_at
+from ..camera.resting import resting_mm
 from ..camera.solids import drawn_shapes
 from ..model.puppet import Puppet, Shape
 from ..model.view import CameraSetup, View
@@ -69,7 +70,7 @@ def _row(plan: Plan, poses: list[int]) -> Bytes:
 
 @dataclass(frozen=True)
 class _Measure:
-    """What of a puppet's zero pose sets the scale: top over the floor, back and front from the body's centre, mm."""
+    """What of a puppet as it stands sets the scale: top over the floor, back and front from the body's centre, mm."""
 
     top: float
     back: float
@@ -79,19 +80,19 @@ class _Measure:
     def of(puppet: Puppet) -> _Measure:
         legs = puppet.legs
         over_floor = max(leg.straight_mm - leg.hip_mm[2] for leg in legs)
-        places = [_extent(shape) for shape in drawn_shapes(puppet)]
+        places = [_extent(puppet, shape) for shape in drawn_shapes(puppet)]
         reach = [0.5 * (leg.thigh_mm + leg.shank_mm) for leg in legs]
         top = over_floor + max(high for _, _, high in places)
         return _Measure(max(top, over_floor), min(-max(reach), *(low for low, _, _ in places), 0.0),
                         max(*reach, *(ahead for _, ahead, _ in places), 0.0))  # fmt: skip
 
 
-def _extent(shape: Shape) -> tuple[float, float, float]:
-    """(back, front, top) of a shape from the body's centre."""
+def _extent(puppet: Puppet, shape: Shape) -> tuple[float, float, float]:
+    """(back, front, top) of a shape from the body's centre, where it is at rest."""
     size = shape.size_mm or (0.0, 0.0, 0.0)
     around = shape.radius_mm or 0.0
-    places = [place for place in (shape.centre_mm, shape.from_mm, shape.to_mm) if place]
-    along, up = [place[0] for place in places], [place[2] for place in places]
+    measured = np.array([place for place in (shape.centre_mm, shape.from_mm, shape.to_mm) if place])
+    along, _, up = resting_mm(puppet, shape.part, measured).T.tolist()
     half = 0.5 * size[0] + around
     return min(along) - half, max(along) + half, max(up) + 0.5 * size[2] + around
 
@@ -149,6 +150,6 @@ def _strip(plan: Plan) -> Bytes:
     marks, _ = pixels_from_stage(view, plan.reference_mm)
     keys = [key != "in-between" for key in plan.keys]
     dots = [Dot(float(x), float(y), 5.0 if key else 2.5, palette.mark) for (x, y), key in zip(marks, keys, strict=True)]
-    swings = Arcs(plan, view, palette, near).items(0, None)
+    swings = Arcs(plan, view, palette, near, ("ankle", "toe")).items(0, None)
     items: list[Item] = [_floor(view, plan, palette), *swings, Line(marks, palette.track), *dots]
     return _painted(items, WIDTH, STRIP_HEIGHT)

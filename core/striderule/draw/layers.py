@@ -16,9 +16,10 @@ from ..errors import ModelError
 from ..model.shot import LAYERS, Overlay
 from ..model.view import View
 from ..solve.plan import Plan
-from .drawing import Drawing, Item, Layer
+from .drawing import Drawing, Item, Label, Layer
 from .floor import Floor
 from .labelling import Box, LabelBlock, NotePlacer
+from .level import LevelMark
 from .marks import RING_RADIUS, Arcs, ReferenceMarks
 from .palette import FULL_HEIGHT, Palette
 from .puppet_outline import PuppetOutlines
@@ -51,7 +52,8 @@ class ShotDrawings:
         self._puppet = PuppetOutlines(plan, view, palette)
         near = self._puppet.near_legs
         self._reference = ReferenceMarks(plan, view, palette)
-        self._arcs = Arcs(plan, view, palette, near)
+        self._arcs = Arcs(plan, view, palette, near, self.overlay.arcs)
+        self._level = LevelMark(plan, view, palette)
         self._floor = Floor(plan, view, palette, near)
         self._block = LabelBlock(plan, view, palette, self._puppet.boxes_px())
         self._still: dict[str, Layer] = {}
@@ -89,6 +91,8 @@ class ShotDrawings:
                 return self._puppet.ghost_items(pose, self.overlay.ghosts_before, self.overlay.ghosts_after, window)
             case "pose":
                 return self._puppet.pose_items(pose, self._reference.window(pose, self.view))
+            case "level":
+                return self._level_items(pose)
             case "spacing":
                 return self._reference.spacing_items(pose, self.overlay.neighbours)
             case "target":
@@ -109,6 +113,26 @@ class ShotDrawings:
         gaps = self._puppet.gaps_px(pose)
         if not gaps:
             return []
+        placer = self._placer(pose)
+        items: list[Item] = []
+        for leg, at in gaps:
+            gap = float(self.plan.gap_mm[pose, leg])
+            items.extend(placer.note(f"{self.plan.legs[leg]} foot {gap:.1f} mm out of reach", at))
+        return items
+
+    def _level_items(self, pose: int) -> list[Item]:
+        """The level mark, and beside it how level the top is."""
+        if not self._level.shown(pose):
+            return []
+        items, at = self._level.items(pose), self._level.place_px(pose)
+        if np.isfinite(at).all():
+            # without the line that leads to it: that would look like the mark's own
+            note = self._placer(pose).note(self._level.words(pose), at)
+            items += [item for item in note if isinstance(item, Label)]
+        return items
+
+    def _placer(self, pose: int) -> NotePlacer:
+        """Room for notes beside the puppet of a pose."""
         taken: list[Box] = [self._block.box]
         if self._reference.shown(pose):
             x, y = self._reference.pixels[pose]
@@ -118,9 +142,4 @@ class ShotDrawings:
             path = bent_path(self.view, piece)
             low, high = path.min(axis=0), path.max(axis=0)
             taken.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
-        placer = NotePlacer(self.view, self._palette, taken)
-        items: list[Item] = []
-        for leg, at in gaps:
-            gap = float(self.plan.gap_mm[pose, leg])
-            items.extend(placer.note(f"{self.plan.legs[leg]} foot {gap:.1f} mm out of reach", at))
-        return items
+        return NotePlacer(self.view, self._palette, taken)

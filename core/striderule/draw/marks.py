@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
 from ..camera.clipping import many_paths_from_stage, paths_from_stage
 from ..camera.lens import pixels_from_stage, plane_from_pixels
+from ..check.traced import traced_points
 from ..model.view import View
 from ..solve.plan import FootState, Plan
 from .drawing import Dot, Ink, Item, Line, Ring
@@ -42,6 +45,21 @@ def smooth_path(points: Floats, pieces: int = _SMOOTH) -> Floats:
     a, b, c, d = (ends[k : len(ends) - 3 + k, None] for k in range(4))
     curve = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
     return np.concatenate([curve.reshape(-1, *points.shape[1:]), points[-1:]])
+
+
+@dataclass(frozen=True, eq=False)
+class _Arc:
+    """One point's way: places (P, 3), the smooth curve through them; near: as a near leg, a far one, or (None) as the
+    trunk; thin: a finer line."""
+
+    places_mm: Floats
+    smooth: Floats
+    near: bool | None
+    thin: bool
+
+    def long(self, first: int, last: int, reach: int) -> bool:
+        """Whether it goes on so far that a moving camera should see only what is near."""
+        return last - first > 2 * reach
 
 
 class ReferenceMarks:
@@ -131,36 +149,40 @@ class ReferenceMarks:
 
 
 class Arcs:
-    """The swings of every foot: the paths of ankle and toe tip from lift-off to touch-down, a mark per pose."""
+    """The ways of chosen points through the poses, a mark per pose: of ankle and toe tip every swing from lift-off to
+    touch-down, of all others the whole shot."""
 
-    def __init__(self, plan: Plan, view: View, palette: Palette, near_legs: npt.NDArray[np.bool_]) -> None:
-        self._view, self._palette, self._near = view, palette, near_legs
-        self._toed = [leg.toe_mm > 0 for leg in plan.shot.puppet.legs]
-        self._points = {False: plan.ankle_mm, True: plan.toe_mm}
-        self._smooth = {toe: smooth_path(points) for toe, points in self._points.items()}
-        runs: list[tuple[int, int, int]] = []
-        for leg in range(plan.state.shape[1]):
-            air = np.concatenate([[False], plan.state[:, leg] == int(FootState.AIR), [False]])
-            edges = np.flatnonzero(air[1:] != air[:-1]).reshape(-1, 2)
-            runs += [(leg, max(0, int(a) - 1), min(plan.poses - 1, int(b))) for a, b in edges]
-        self._runs = np.array(sorted(runs, key=lambda run: (run[1], run[0])), int).reshape(-1, 3)
+    def __init__(self, plan: Plan, view: View, palette: Palette, near_legs: npt.NDArray[np.bool_],
+                 kinds: tuple[str, ...]) -> None:  # fmt: skip
+        self._view, self._palette = view, palette
+        sides = {leg.outward_side: bool(near) for leg, near in zip(plan.shot.puppet.legs, near_legs, strict=True)}
+        self._arcs: list[tuple[int, int, _Arc]] = []
+        for point in traced_points(plan, kinds):
+            near = bool(near_legs[point.leg]) if point.leg >= 0 else sides.get(point.side) if point.side else None
+            arc = _Arc(point.places_mm, smooth_path(point.places_mm), near, point.kind not in ("ankle", "hip"))
+            runs = [(0, plan.poses - 1)]
+            if point.kind in ("ankle", "toe"):
+                air = np.concatenate([[False], plan.state[:, point.leg] == int(FootState.AIR), [False]])
+                edges = np.flatnonzero(air[1:] != air[:-1]).reshape(-1, 2)
+                runs = [(max(0, int(a) - 1), min(plan.poses - 1, int(b))) for a, b in edges]
+            self._arcs += [(first, last, arc) for first, last in runs]
+        self._arcs.sort(key=lambda run: (not run[2].thin, run[0]), reverse=False)
 
     def items(self, pose: int, reach: int | None) -> list[Item]:
-        """Arcs as seen in a pose. reach: only swings within so many poses of it; None: of the whole shot."""
+        """Arcs as seen in a pose. reach: only what is within so many poses of it; None: of the whole shot."""
         view = self._view.at(pose)
-        runs = self._runs
+        shown = self._arcs
         if reach is not None:
-            runs = runs[(runs[:, 1] <= pose + reach) & (runs[:, 2] >= pose - reach)]
+            shown = [(max(a, pose - reach), min(b, pose + reach), arc) if arc.long(a, b, reach) else (a, b, arc)
+                     for a, b, arc in shown if a <= pose + reach and b >= pose - reach]  # fmt: skip
         items: list[Item] = []
-        for toe in (True, False):
-            swings = [run for run in runs.tolist() if not toe or self._toed[run[0]]]
-            curves = [self._smooth[toe][first * _SMOOTH : last * _SMOOTH + 1, leg] for leg, first, last in swings]
-            radius = (2.2 if toe else 3.0) * self._palette.scale
-            for (leg, first, last), paths in zip(swings, many_paths_from_stage(view, curves), strict=True):
-                ink = self._palette.arc(bool(self._near[leg]), toe)
-                items.extend(Line(path, ink) for path in paths)
-                marks, _ = pixels_from_stage(view, self._points[toe][first : last + 1, leg])
-                items.extend(Dot(float(x), float(y), radius, ink) for x, y in self._spread(view, marks))
+        curves = [arc.smooth[first * _SMOOTH : last * _SMOOTH + 1] for first, last, arc in shown]
+        for (first, last, arc), paths in zip(shown, many_paths_from_stage(view, curves), strict=True):
+            ink = self._palette.arc(arc.near, arc.thin)
+            items.extend(Line(path, ink) for path in paths)
+            marks, _ = pixels_from_stage(view, arc.places_mm[first : last + 1])
+            radius = (2.2 if arc.thin else 3.0) * self._palette.scale
+            items.extend(Dot(float(x), float(y), radius, ink) for x, y in self._spread(view, marks))
         return items
 
     def _spread(self, view: View, marks: Floats) -> list[Floats]:

@@ -96,9 +96,10 @@ class Palette:
         """The ink of words of a size in pixels."""
         return Ink(WHITE, stroke_width(size), 1.0, 2.4 * self.scale, 0.8, DARK)
 
-    def arc(self, near: bool, toe: bool) -> Ink:
-        colour = SKY_BLUE if near else ORANGE
-        return self._line(colour, 1.4 if toe else 1.8, 1.3, 0.75 if toe else 0.95, 0.6)
+    def arc(self, near: bool | None, thin: bool) -> Ink:
+        """near: a near leg's, a far leg's, or (None) the trunk's."""
+        colour = WHITE if near is None else SKY_BLUE if near else ORANGE
+        return self._line(colour, 1.4 if thin else 1.8, 1.3, 0.75 if thin else 0.95, 0.6)
 
     def paled(self, ink: Ink, share: float) -> Ink:
         """The same ink, fainter."""

@@ -25,6 +25,9 @@ Floats = npt.NDArray[np.float64]
 GHOST_ALPHAS = (0.8, 0.55, 0.35)
 """How strong the first, second and every further ghost is."""
 
+TRUNK_GHOST = 0.45
+"""Ghosts of arms and loose parts are so much fainter: they are as white as the pose's own outline."""
+
 _SAGITTA_PX = 0.08
 
 
@@ -144,9 +147,9 @@ class PuppetOutlines:
         return items
 
     def ghost_items(self, pose: int, before: int, after: int, window: Floats) -> list[Item]:
-        """The legs in the poses around, farthest in time first; ghosts of poses to come are dashed.
+        """Legs, arms and loose parts in the poses around, farthest in time first; ghosts of poses to come are dashed.
 
-        What lies under this pose's puppet or under a nearer ghost of the same leg is left out.
+        What lies under this pose's puppet or under a nearer ghost of the same part is left out.
         """
         count = len(self._gap)
         offsets = [k for k in (*range(-before, 0), *range(1, after + 1)) if 0 <= pose + k < count]
@@ -157,12 +160,13 @@ class PuppetOutlines:
             alpha = GHOST_ALPHAS[min(abs(offset), len(GHOST_ALPHAS)) - 1]
             nearer = [k for k in offsets if k * offset > 0 and abs(k) < abs(offset)]
             for unit in self.stacking.order(pose):
-                part = self._part(pose + offset, unit.solids, pose) if unit.leg >= 0 else None
+                part = self._part(pose + offset, unit.solids, pose) if unit.limb else None
                 if part is None:
                     continue
                 others = [self._part(pose + k, unit.solids, pose) for k in nearer]
                 over = part.met_by([*own, *(other for other in others if other)])
-                ink = self._look(unit.leg).faded(alpha, self._palette.scale, dashed=offset > 0)
+                alpha_here = alpha if unit.leg >= 0 else TRUNK_GHOST * alpha
+                ink = self._look(unit.leg).faded(alpha_here, self._palette.scale, dashed=offset > 0)
                 items.extend(self._lines(part, Covers.of([window, *over]), ink))
         return items
 

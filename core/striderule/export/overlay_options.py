@@ -51,17 +51,17 @@ def overlay_options(
 ) -> OverlayOptions:
     """Options for a shot: what is given here goes before what the shot says.
 
-    layers: None = every layer by itself and the shot's own choice in `all`; else these layers in both. `all` among them
-    is understood: it is always written. poses: "9-20" or "9", from 1. Raises ModelError.
+    layers: None = every layer that the shot has by itself and the shot's own choice in `all`; else these layers in
+    both. `all` among them is understood: it is always written. poses: "9-20" or "9", from 1. Raises ModelError.
     """
     if layers is None:
-        single, flat = LAYERS, _ordered(shot.overlay.layers)
+        single, flat = shot.layers, _ordered(shot.overlay.layers, shot)
     else:
         for layer in layers:
             if layer not in (*LAYERS, FLAT):
                 raise ModelError("layers", f"layers out of {', '.join(LAYERS)} or {FLAT}", repr(layer))
-        single = _ordered(layers)
-        flat = single or _ordered(shot.overlay.layers)
+        single = _ordered(layers, shot)
+        flat = single or _ordered(shot.overlay.layers, shot)
     first, last = pose_range(poses, shot.poses)
     options = OverlayOptions(
         single,
@@ -90,8 +90,9 @@ def overlay_options(
     return options
 
 
-def _ordered(layers: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(layer for layer in LAYERS if layer in layers)
+def _ordered(layers: tuple[str, ...], shot: Shot) -> tuple[str, ...]:
+    """Lowest first; those that the shot has nothing of are left out."""
+    return tuple(layer for layer in shot.layers if layer in layers)
 
 
 def pose_range(words: str | None, poses: int) -> tuple[int, int]:

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from ..solve.plan import STATE_NAMES, Plan
 from .files import write_text
 from .timecode import timecodes
+from .upper_columns import upper_columns
 
 _POINTS = ("hip", "knee", "ankle", "heel", "ball", "toe")
 _ANGLES = ("hip_swing", "hip_out", "knee", "ankle", "toe")
@@ -30,7 +31,8 @@ _TRUNK = (
 
 
 def columns_of(legs: tuple[str, ...], moving_floor: bool = False) -> tuple[str, ...]:
-    """The header for a puppet with these legs, in order. moving_floor: it walks on the spot."""
+    """The header for a puppet with these legs, in order; `upper_columns` follow. moving_floor: it
+    walks on the spot."""
     names = ["pose", "first_frame", "last_frame", "timecode", "step", "key", *_TRUNK]
     for leg in legs:
         names.append(f"{leg}_state")
@@ -56,10 +58,12 @@ def poses_csv_text(plan: Plan) -> str:
     if on_the_spot:
         numbers.append(plan.floor_shift_mm[:, [0, 2]])
         template += ["%.4f"] * 2
-    values = unsigned_zeros(np.concatenate(numbers, axis=1)).tolist()
+    upper, further = upper_columns(plan)
+    template += ["%.4f"] * len(upper)
+    values = unsigned_zeros(np.concatenate((*numbers, further), axis=1)).tolist()
     row_template = ",".join(template)
     per_leg = 3 * len(_POINTS) + len(_ANGLES)
-    rows = [",".join(columns_of(plan.legs, on_the_spot))]
+    rows = [",".join((*columns_of(plan.legs, on_the_spot), *upper))]
     fixed = zip(
         plan.first_frame.tolist(),
         plan.last_frame.tolist(),
@@ -73,8 +77,7 @@ def poses_csv_text(plan: Plan) -> str:
         for leg in legs:
             start = 9 + leg * per_leg
             cells += [states[leg][index], *row[start : start + per_leg]]
-        if on_the_spot:
-            cells += row[-2:]
+        cells += row[9 + len(legs) * per_leg :]
         rows.append(row_template % tuple(cells))
     return "\n".join(rows) + "\n"
 

@@ -46,6 +46,9 @@ TURNED_FEET = 0.25
 """In it the feet at the ends of a long trunk go sideways by at most this share of a leg in a stride."""
 
 
+ARM_SWING_DEG, ARM_LATE, ELBOW_SWING_DEG = 20.0, 0.05, 10.0
+"""Arms swing 15-25 degrees to either side, 0-.1 of a step late (common practice, no source); elbows give a little."""
+
 FOUR_LEGS_DUTY = 0.75
 """Pairs of legs, by default: at every pose only one of four feet is free (McGhee & Frank, Math. Biosci. 3 (1968)
 331)."""
@@ -228,6 +231,9 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
         pelvis_turn_deg=turn,
         pelvis_drop_deg=_typed(walk.pelvis_drop_deg, 3.5),
         chest_counter_turn=_typed(walk.chest_counter_turn, 0.7),
+        arm_swing_deg=_typed(walk.arm_swing_deg, ARM_SWING_DEG if puppet.arms else 0.0),
+        arm_late=_typed(walk.arm_late, ARM_LATE if puppet.arms else 0.0),
+        elbow_swing_deg=_typed(walk.elbow_swing_deg, ELBOW_SWING_DEG if puppet.arms else 0.0),
         lean_deg=_typed(walk.lean_deg, 2.0),
         toe_out_deg=_typed(walk.toe_out_deg, 0.0),
         lead_in_poses=_typed(walk.lead_in_poses, max(2, half_up(n / 2))),

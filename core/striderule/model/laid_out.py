@@ -90,6 +90,9 @@ def _kinds(shot: Shot, walk: Walk, steps: int) -> tuple[tuple[Walk, ...], Whole,
             ends[longest] = {"step_mm": walk.step_mm * (walk.last_step or 1.0)}
         if closing:
             ends[steps - 1] = {"step_mm": 0.0, "heel_strike_deg": 0.0, "flat_after_poses": 0}
+    if shot.puppet.arms:  # arms swing less in shorter steps, and hang when the feet are together
+        for values in ends.values():
+            values["arm_swing_deg"] = (walk.arm_swing_deg or 0.0) * values["step_mm"] / (walk.step_mm or 1.0)
     if not shot.step_changes and not ends:
         return (walk,), np.zeros(steps, dtype=np.int64), frames
     changed: dict[int, dict[str, Any]] = {}

@@ -14,9 +14,11 @@ from typing import ClassVar
 from ..errors import ModelError
 from .bench import Measured
 from .fields import (
+    ADDED,
     APART,
     Pair,
     Triple,
+    added,
     angle_range,
     check_fields,
     choice,
@@ -28,6 +30,7 @@ from .fields import (
     place,
     text,
 )
+from .upper import Arm, Loose, check_named, part_names
 
 
 @dataclass(frozen=True)
@@ -141,7 +144,7 @@ class Shape:
     """
 
     form: str = choice("What it looks like", ("box", "capsule", "ball"))
-    part: str = choice("What it hangs on", ("body", "chest", "head"), "body")
+    part: str = text("What it hangs on: body, chest, head, arm.NAME.upper, arm.NAME.fore or loose.NAME", "body")
     centre_mm: Triple | None = place("Centre of a box or ball", None)
     size_mm: Triple | None = length("Size of a box: along, across, up", None, size=3)
     from_mm: Triple | None = place("One end of a capsule", None)
@@ -169,28 +172,50 @@ class Shape:
 
 @dataclass(frozen=True)
 class Body:
-    """The trunk: its reference point, where chest and head turn, and what its parts weigh."""
+    """The trunk: its reference point, where chest and head turn and how far, and what its parts weigh.
+
+    Waist and neck turn in the order turn, lean, tilt; a joint without limits was not measured and takes anything.
+    """
 
     reference_mm: Triple = place("Reference point, lined up in every pose, from the body's centre", (0.0, 0.0, 0.0))
     reference_name: str = text("What the reference point is on the puppet", "hip bolt")
     waist_mm: Triple = place("Where the chest turns on the body", (0.0, 0.0, 0.0))
     neck_mm: Triple = place("Where the head turns on the chest", (0.0, 0.0, 0.0))
     body_g: float | None = mass("Mass of the body (pelvis)", None)
-    chest_g: float | None = mass("Mass of chest and arms", None)
+    chest_g: float | None = mass("Mass of the chest, with arms that are not weighed by themselves", None)
     head_g: float | None = mass("Mass of neck and head", None)
+    waist_turn_deg: Pair | None = added(angle_range("Waist's turn: furthest right, furthest left", None))
+    waist_lean_deg: Pair | None = added(angle_range("Waist's lean: furthest back, furthest forward", None))
+    waist_tilt_deg: Pair | None = added(angle_range("Waist's tilt: furthest left, furthest right", None))
+    neck_turn_deg: Pair | None = added(angle_range("Neck's turn: furthest right, furthest left", None))
+    neck_lean_deg: Pair | None = added(angle_range("Neck's lean: furthest back, furthest forward", None))
+    neck_tilt_deg: Pair | None = added(angle_range("Neck's tilt: furthest left, furthest right", None))
 
     def __post_init__(self) -> None:
         check_fields(self, "body")
+        for joint in ("waist", "neck"):
+            for key in ("turn", "lean", "tilt"):
+                limits = getattr(self, f"{joint}_{key}_deg")
+                if limits is not None and not limits[0] <= 0 <= limits[1]:
+                    given = f"{limits[0]:g}, {limits[1]:g}"
+                    raise ModelError(f"body.{joint}_{key}_deg", "a range with 0, the zero pose, in it", given)
+
+    def limits_deg(self, joint: str) -> tuple[Pair | None, Pair | None, Pair | None]:
+        """Turn, lean and tilt limits of "waist" or "neck"; None where there is none."""
+        turn, lean, tilt = (getattr(self, f"{joint}_{key}_deg") for key in ("turn", "lean", "tilt"))
+        return turn, lean, tilt
 
 
 @dataclass(frozen=True)
 class Puppet:
-    """A jointed puppet: any number of legs, one trunk."""
+    """A jointed puppet: any number of legs, one trunk, arms and loose parts where it has some."""
 
     name: str = text("Name of the puppet")
     legs: tuple[Leg, ...] = ()
     body: Body = field(default_factory=Body)
     shapes: tuple[Shape, ...] = ()
+    arms: tuple[Arm, ...] = field(default=(), metadata=ADDED)
+    loose: tuple[Loose, ...] = field(default=(), metadata=ADDED)
 
     def __post_init__(self) -> None:
         check_fields(self, "puppet")
@@ -202,6 +227,18 @@ class Puppet:
         for one in seen:
             if seen.count(one) > 1 or not is_name(one):
                 raise ModelError(f"leg.{one}", "legs of different names", f"{seen.count(one)} of this name")
+        check_named(self.leg_names, self.arms, self.loose)
+        parts = part_names(self.arms, self.loose)
+        for shape in self.shapes:
+            if shape.part not in parts:
+                raise ModelError("shape.part", "one of " + ", ".join(parts), f'"{shape.part}"')
+
+    def has_part(self, part: str) -> bool:
+        """Whether the puppet has a chest or a head: where it turns was measured, or something hangs on it."""
+        joint = {"chest": "waist", "head": "neck"}[part]
+        if any(getattr(self.body, f"{joint}_mm")) or any(self.body.limits_deg(joint)):
+            return True
+        return any(one.part == part for one in (*self.shapes, *self.arms, *self.loose))
 
     @property
     def leg_names(self) -> tuple[str, ...]:

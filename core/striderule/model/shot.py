@@ -9,7 +9,7 @@ from functools import cached_property
 
 from ..errors import ModelError
 from .edits import Edits, Hold
-from .fields import APART, check_fields, count, names, text
+from .fields import APART, added, check_fields, count, names, text
 from .floor import Floor
 from .laid_out import LaidOut, laid_out
 from .path import PathPiece
@@ -20,8 +20,11 @@ from .variant import MAIN, Variant
 from .view import BUILT_IN_VIEWS, CameraSetup
 from .walk import Walk
 
-LAYERS = ("floor", "arcs", "ghosts", "pose", "spacing", "target", "labels")
-"""Overlay layers, lowest first."""
+LAYERS = ("floor", "arcs", "ghosts", "pose", "level", "spacing", "target", "labels")
+"""Overlay layers, lowest first. What a shot has nothing of is not written by itself (`Shot.layers`)."""
+
+ARC_POINTS = ("hip", "knee", "ankle", "toe", "hand", "head", "loose")
+"""Points whose arcs the layer `arcs` can show; hand: of every arm; loose: the ends of loose parts."""
 
 
 _BACKDROPS = {"black": "#000000", "white": "#ffffff", "grey": "#808080", "gray": "#808080"}
@@ -44,7 +47,10 @@ class Overlay:
     """Which pictures are made to line the puppet up with."""
 
     views: tuple[str, ...] = names("Views that get overlay pictures", ("side-on", "three-quarter-front", "head-on"))
-    layers: tuple[str, ...] = names("Layers in the flat picture", ("ghosts", "pose", "spacing", "target", "labels"))
+    layers: tuple[str, ...] = names(
+        "Layers in the flat picture", ("ghosts", "pose", "level", "spacing", "target", "labels")
+    )
+    arcs: tuple[str, ...] = added(names("Points whose arcs the layer arcs shows", ("ankle", "toe")))
     neighbours: int = count("Spacing marks shown before and after the pose", 3, least=0, most=50)
     ghosts_before: int = count("Ghost poses before", 1, least=0, most=12)
     ghosts_after: int = count("Ghost poses after", 0, least=0, most=12)
@@ -58,6 +64,9 @@ class Overlay:
         for layer in self.layers:
             if layer not in LAYERS:
                 raise ModelError("overlay.layers", "layers out of " + ", ".join(LAYERS), repr(layer))
+        for point in self.arcs:
+            if point not in ARC_POINTS:
+                raise ModelError("overlay.arcs", "points out of " + ", ".join(ARC_POINTS), repr(point))
 
 
 @dataclass(frozen=True)
@@ -123,6 +132,12 @@ class Shot:
         if not 1 <= rate <= 240:
             raise ModelError("fps", "frames per second from 1 to 240, whole or as 30000/1001", repr(self.fps))
         return rate
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """Overlay layers that this shot can have something in: a level mark only where the top is kept level."""
+        level = any(one.top == "level" for one in self.laid_out.kinds)
+        return tuple(layer for layer in LAYERS if layer != "level" or level)
 
     @property
     def repeats(self) -> bool:

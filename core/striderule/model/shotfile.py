@@ -7,23 +7,22 @@ cure.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from .. import __version__
 from ..errors import FileError
-from .bench import Measured
 from .camera_reading import cameras_of
-from .fields import Spec, is_name, specs_of
 from .identity import puppet_identity, shot_identity
+from .limb_reading import arms_of, legs_of, loose_of, shapes_of
 from .planned_tables import PLANNED, planned
-from .puppet import Body, Leg, Limits, Puppet, Shape
+from .puppet import Body, Puppet
 from .shot import Overlay, Shot
-from .table_reading import built, checked_table, checked_tables, fps_of, simple, values_of
+from .table_reading import built, checked_table, fps_of, simple, values_of
 from .toml_lines import Keys
 from .toml_reading import Document, Table, parse, phrase, read_text
 from .toml_writing import FORMAT, dump_puppet, dump_shot
+from .upper import part_names
 from .variant_reading import refuse_bad_variants, variants_of
 from .walk import Hips, Walk
 
@@ -160,11 +159,6 @@ def _stem(file: Path | str) -> str:
     return stem[:200] or "Shot"
 
 
-def _checked_name(doc: Document, name: str, place: Keys) -> None:
-    if not is_name(name):
-        raise doc.refusal(place, Spec("name", "").expectation(), phrase(name))
-
-
 def _puppet_of_shot(doc: Document, raw: Any, folder: Path | None) -> Puppet:
     place: Keys = ("puppet",)
     expected = 'the path of a puppet file ("puppets/NAME.toml") or a [puppet] table'
@@ -193,57 +187,12 @@ def _puppet_of_shot(doc: Document, raw: Any, folder: Path | None) -> Puppet:
 
 
 def _puppet(doc: Document, raw: Table, place: Keys) -> Puppet:
-    known = ("name", "body", "leg", "shape")
+    known = ("name", "body", "leg", "arm", "loose", "shape")
     table = checked_table(doc, raw, place, known if place else ("kind", "format", *known))
     values = values_of(doc, table, place, Puppet)
     values["body"] = simple(doc, table.get("body", {}), (*place, "body"), "body", Body)
-    values["legs"] = _legs(doc, table.get("leg", {}), (*place, "leg"))
-    values["shapes"] = tuple(
-        simple(doc, one, (*place, "shape", i), "shape", Shape)
-        for i, one in enumerate(checked_tables(doc, table.get("shape", []), (*place, "shape")))
-    )
+    values["legs"] = legs_of(doc, table.get("leg", {}), (*place, "leg"))
+    values["arms"] = arms = arms_of(doc, table.get("arm", {}), (*place, "arm"))
+    values["loose"] = loose = loose_of(doc, table.get("loose", {}), (*place, "loose"))
+    values["shapes"] = shapes_of(doc, table.get("shape", []), (*place, "shape"), part_names(arms, loose))
     return built(doc, place, "puppet", lambda: Puppet(**values))
-
-
-def _legs(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
-    """The legs in the file's order; a mirrored one may stand before the one that it mirrors."""
-    known = ("mirror_of", "limits", "measured", *(key for key in specs_of(Leg) if key != "name"))
-    tables = {
-        name: checked_table(doc, one, (*place, name), known) for name, one in checked_table(doc, raw, place).items()
-    }
-    measured: dict[str, Leg] = {}
-    for name, table in tables.items():
-        at: Keys = (*place, name)
-        _checked_name(doc, name, at)
-        if "mirror_of" not in table:
-            limits = simple(doc, table.get("limits", {}), (*at, "limits"), "limits", Limits)
-            values = values_of(doc, table, at, Leg, without=("name",))
-            values["measured"] = _measured(doc, table, at)
-            measured[name] = built(doc, at, f"leg.{name}", lambda: Leg(name=name, limits=limits, **values))  # noqa: B023
-    return tuple(
-        measured[name] if name in measured else _mirrored(doc, name, table, (*place, name), measured)
-        for name, table in tables.items()
-    )
-
-
-def _mirrored(doc: Document, name: str, table: Table, place: Keys, measured: dict[str, Leg]) -> Leg:
-    """A leg that mirrors a measured one, with the values that its own table gives put over it."""
-    twin = table["mirror_of"]
-    if not isinstance(twin, str) or twin not in measured:
-        legs = ", ".join(measured) or "none here"
-        raise doc.refusal((*place, "mirror_of"), f"a leg that is measured itself: {legs}", phrase(twin))
-    base = measured[twin].mirrored(name)
-    at: Keys = (*place, "limits")
-    given = checked_table(doc, table.get("limits", {}), at, specs_of(Limits))
-    changes = values_of(doc, given, at, Limits, partial=True)
-    limits = built(doc, at, "limits", lambda: replace(base.limits, **changes))
-    values = values_of(doc, table, place, Leg, without=("name",), partial=True)
-    values["measured"] = _measured(doc, table, place)
-    return built(doc, place, f"leg.{name}", lambda: replace(base, limits=limits, **values))
-
-
-def _measured(doc: Document, leg: Table, place: Keys) -> tuple[Measured, ...]:
-    """The lines of a leg's range test; a mirrored leg has lines of its own."""
-    at: Keys = (*place, "measured")
-    lines = checked_tables(doc, leg.get("measured", []), at)
-    return tuple(simple(doc, one, (*at, i), "measured", Measured) for i, one in enumerate(lines))

@@ -18,6 +18,7 @@ from .shot import Overlay
 from .stage import HoleGrid, Obstacle, Stage
 from .toml_lines import Keys
 from .toml_reading import Document, Table, phrase
+from .upper import Arm, ArmLimits, Loose, LooseLimits
 from .view import CameraSetup
 from .walk import Hips, Walk
 
@@ -49,6 +50,10 @@ _HOMES: dict[str, tuple[str, ...]] = {
             ("[leg.NAME]", Leg),
             ("[leg.NAME.limits]", Limits),
             ("[[leg.NAME.measured]]", Measured),
+            ("[arm.NAME]", Arm),
+            ("[arm.NAME.limits]", ArmLimits),
+            ("[loose.NAME]", Loose),
+            ("[loose.NAME.limits]", LooseLimits),
             ("[[shape]]", Shape),
         )
     },

@@ -10,6 +10,7 @@ from .fields import specs_of
 from .puppet import Leg, Puppet
 from .shot import Shot
 from .step_change import StepChange, per_step_specs
+from .upper import Arm, Loose
 from .variant import Variant, walk_specs
 from .view import CameraSetup
 
@@ -186,9 +187,24 @@ class _Writer:
             for line in leg.measured:
                 self.header(f"[[{prefix}leg.{leg.name}.measured]]")
                 self.values(line)
+        self._limbs(f"{prefix}arm", puppet.arms)
+        self._limbs(f"{prefix}loose", puppet.loose)
         for shape in puppet.shapes:
             self.header(f"[[{prefix}shape]]")
             self.values(shape)
+
+    def _limbs(self, header: str, limbs: tuple[Arm, ...] | tuple[Loose, ...]) -> None:
+        """Arms or loose parts; one that mirrors an earlier one says so."""
+        measured: list[Arm | Loose] = []
+        for one in limbs:
+            self.header(f"[{header}.{one.name}]")
+            twin = next((other for other in measured if other.mirrored(one.name) == one), None)
+            if twin:
+                self.lines.append(f'mirror_of = "{twin.name}"')
+                continue
+            measured.append(one)
+            self.values(one, skip=("name",))
+            self.table(f"{header}.{one.name}.limits", one.limits)
 
 
 def _default_of(cls: type, key: str) -> Any:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..errors import ModelError
-from .fields import angle, check_fields, choice, count, flag, length, name, share
+from .fields import added, angle, check_fields, choice, count, flag, length, name, share
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,18 @@ class Walk:
     )
     duty: float | None = share("Share of a stride that each foot is on the floor", None, least=0.5, most=0.95)
     turn_per_step_deg: float | None = angle("Turning on the spot: how far it turns in a step", None, least=1, most=120)
+    top: str = added(
+        choice("The chest turns against the pelvis, or is kept level and steady", ("turning", "level"), "turning")
+    )
+    head_follows: float = added(
+        share("Share of the chest's turn, lean and tilt that the head goes along with (0 = it looks ahead)", 0.0)
+    )
+    head_nod_deg: float = added(angle("The head nods down so far as the hips sink, and up", 0.0, least=-45, most=45))
+    arm_swing_deg: float | None = added(angle("Arms swing so far to either side", None, least=0, most=90))
+    arm_late: float | None = added(share("Arms are later than the legs by this share of a step", None, most=0.5))
+    arm_out_deg: float = added(angle("Arms further out than at rest", 0.0, least=-60, most=90))
+    elbow_swing_deg: float | None = added(angle("Elbows bend more as their arm is forward", None, least=0, most=90))
+    elbow_bend_deg: float = added(angle("Elbows bent more than at rest", 0.0, least=-90, most=120))
     hips: Hips = field(default_factory=Hips)
 
     def __post_init__(self) -> None:

@@ -8,20 +8,24 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..model.groups import groups_of
+from ..model.groups import Group, groups_of
+from ..model.puppet import Puppet
 from ..model.shot import Shot
 from ..model.track import track_of
+from .arms import ArmAngles, arm_angles
 from .band import band_of
-from .body import Carried, carried_by, trunk_of
+from .body import Carried, Trunk, carried_by, trunk_of
 from .ceiling import open_hips, under_ceiling
 from .feet import FootTurn, foot_measures, soles, standing
-from .footfalls import footfall_of_pose, footfalls_of, footing_of
+from .footfalls import footfall_of_pose, footfalls_of, footing_of, sides
 from .ground import ground_of, over_ground
 from .legs import leg_measures, reach
+from .loose import Moving
 from .moving_floor import floor_shift, on_still_floor
 from .plan import STATE_NAMES, Band, Footing, FootState, Plan, Stance, Stop
 from .swing import swinging
 from .timing import Steps, frames, key_names, step_of_pose, steps_of
+from .upper import asked_of
 
 __all__ = ["STATE_NAMES", "Band", "FootState", "Plan", "Stance", "Stop", "solve"]
 
@@ -107,7 +111,9 @@ def solve(shot: Shot) -> Plan:
         hip_line_mm=trunk.hip_line_mm,
         floor_mm=trunk.floor_mm if shift is None else trunk.floor_mm + shift[:, 2],
         floor_shift_mm=np.zeros((poses, 3)) if shift is None else shift,
-        chest_counter_turn=steps.chest_counter_turn[step],
+        asked=asked_of(steps, step),
+        arm_angles=_arms(puppet, every[-1], groups[-1], poses),
+        moving=_moving(shot, trunk, len(groups[0].legs), groups[-1].delay, shift),
         state=state.T,
         footing=_in_order(footings),
         foot_heading_deg=np.degrees(heading).T,
@@ -127,6 +133,29 @@ def solve(shot: Shot) -> Plan:
         toe_deg=np.degrees(toe).T,
         gap_mm=reached.gap_mm.T,
         band=band,
+    )
+
+
+def _arms(puppet: Puppet, steps: Steps, group: Group, poses: int) -> ArmAngles | None:
+    """The arms go with the foremost legs, which are nearest to them."""
+    return arm_angles(steps, sides(group.puppet), puppet.arms, poses) if puppet.arms else None
+
+
+def _moving(shot: Shot, trunk: Trunk, legs: int, delay: int, shift: npt.NDArray[np.float64] | None) -> Moving:
+    """shift: of a floor that moves back, with all that stands on it."""
+    laid = shot.laid_out
+    progress, (x, y), _ = trunk.track
+    stride = legs * laid.walk.poses_per_step
+    next_one = int(laid.start[legs]) if len(laid.start) > legs else int(laid.land[-1])
+    track = np.stack((x, y, trunk.floor_mm), axis=1)
+    return Moving(
+        progress_mm=progress if shift is None else progress + shift[:, 0],
+        track_mm=track if shift is None else track + shift,
+        heading_rad=trunk.heading_rad,
+        stride=stride,
+        repeats=laid.walk.start == "walking" and next_one == stride,
+        stood=laid.walk.start == "standing",
+        stopped=int(laid.land[-1]) + delay if laid.walk.stop != "walking" else None,
     )
 
 

@@ -9,8 +9,12 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from ..model.fields import Triple
 from ..model.shot import Shot
-from .rotations import foot_axes, swung, tilted_out, trunk_axes
+from .arms import ArmAngles, ArmPlaces, arm_places
+from .loose import LoosePlaces, Moving, loose_places
+from .rotations import foot_axes, swung, tilted_out
+from .upper import Asked, Upper
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -115,7 +119,10 @@ class Plan:
     hip_line_mm: Floats  # (P,) height of the hip line over the floor
     floor_mm: Floats  # (P,) height of the floor that the hip line is measured from
     floor_shift_mm: Floats  # (P, 3) how far the floor has moved since pose 1, under a puppet that walks on the spot
-    chest_counter_turn: Floats  # (P,) chest turned against the pelvis, as a share of its turn
+    # upper body
+    asked: Asked  # what the walk asks of chest and head
+    arm_angles: ArmAngles | None  # of every arm; None for a puppet without arms
+    moving: Moving  # what loose parts follow
     # feet
     state: npt.NDArray[np.int8]  # (P, L) FootState
     footing: Footing
@@ -162,48 +169,85 @@ class Plan:
         return tuple(Stance(leg, first, last, (x, y, z), *rest) for leg, first, last, (x, y, z), *rest in rows)
 
     @cached_property
+    def upper(self) -> Upper:
+        """Chest and head, with the angles that waist and neck take."""
+        body = self.shot.puppet.body
+        return Upper(body, self.body_mm, self.body_deg, self.body_axes, self.heading_deg, self.asked)
+
+    @property
     def chest_deg(self) -> Floats:
-        """(P, 3) the chest's own yaw, pitch, roll on the stage: it turns against the pelvis, leans with it, stays
-        level."""
-        turned = self.heading_deg - self.chest_counter_turn * (self.body_deg[:, 0] - self.heading_deg)
-        return np.stack((turned, self.body_deg[:, 1], np.zeros(self.poses)), axis=-1)
+        """(P, 3) the chest's own yaw, pitch, roll on the stage."""
+        return self.upper.chest_deg
 
-    @cached_property
+    @property
     def head_deg(self) -> Floats:
-        """(P, 3) the head's own yaw, pitch, roll on the stage: it looks ahead, level."""
-        level = np.zeros(self.poses)
-        return np.stack((self.heading_deg, level, level), axis=-1)
+        """(P, 3) the head's own yaw, pitch, roll on the stage."""
+        return self.upper.head_deg
 
-    @cached_property
+    @property
     def chest_axes(self) -> Floats:
         """(P, 3, 3) columns = chest axes on the stage."""
-        return trunk_axes(*np.radians(self.chest_deg).T)
+        return self.upper.chest_axes
 
-    @cached_property
+    @property
     def head_axes(self) -> Floats:
         """(P, 3, 3) columns = head axes on the stage."""
-        return trunk_axes(*np.radians(self.head_deg).T)
+        return self.upper.head_axes
 
-    @cached_property
+    @property
     def waist_mm(self) -> Floats:
         """(P, 3) where the chest turns on the body."""
-        return self.body_mm + self.body_axes @ np.array(self.shot.puppet.body.waist_mm)
+        return self.upper.waist_mm
 
-    @cached_property
+    @property
     def neck_mm(self) -> Floats:
         """(P, 3) where the head turns on the chest."""
-        body = self.shot.puppet.body
-        return self.waist_mm + self.chest_axes @ (np.array(body.neck_mm) - np.array(body.waist_mm))
+        return self.upper.neck_mm
+
+    @cached_property
+    def arms(self) -> tuple[ArmPlaces, ...]:
+        """Every arm of the puppet in all poses."""
+        if self.arm_angles is None:
+            return ()
+        return tuple(
+            arm_places(arm, self.arm_angles.deg[:, i], self.on_part(arm.part, np.array(arm.shoulder_mm)),
+                       self.part_frame(arm.part)[1])
+            for i, arm in enumerate(self.shot.puppet.arms)
+        )  # fmt: skip
+
+    @cached_property
+    def loose(self) -> tuple[LoosePlaces, ...]:
+        """Every loose part of the puppet in all poses."""
+        return tuple(
+            loose_places(one, self.on_part(one.part, np.array(one.joint_mm)), self.part_frame(one.part)[1], self.moving)
+            for one in self.shot.puppet.loose
+        )
+
+    def part_frame(self, part: str) -> tuple[Floats, Floats, Triple]:
+        """What hangs on a part turns about: its place (P, 3), its axes (P, 3, 3), and the place from the body's centre
+        in the zero pose. part: body | chest | head | arm.NAME.upper | arm.NAME.fore | loose.NAME."""
+        puppet = self.shot.puppet
+        match part.split("."):
+            case ["arm", name, bone]:
+                i = [arm.name for arm in puppet.arms].index(name)
+                arm, had = puppet.arms[i], self.arms[i]
+                if bone == "upper":
+                    return had.shoulder_mm, had.upper_axes, arm.shoulder_mm
+                return had.elbow_mm, had.fore_axes, arm.elbow_mm
+            case ["loose", name]:
+                i = [one.name for one in puppet.loose].index(name)
+                return self.loose[i].joint_mm, self.loose[i].axes, puppet.loose[i].joint_mm
+            case ["chest"]:
+                return self.waist_mm, self.chest_axes, puppet.body.waist_mm
+            case ["head"]:
+                return self.neck_mm, self.head_axes, puppet.body.neck_mm
+            case _:
+                return self.body_mm, self.body_axes, (0.0, 0.0, 0.0)
 
     def on_part(self, part: str, point_mm: Floats) -> Floats:
         """Stage places (P, ..., 3) of points (..., 3) that are given from the body's centre in the zero pose and hang
-        on `part` (body | chest | head)."""
-        body = self.shot.puppet.body
-        origin, axes, at = {
-            "body": (self.body_mm, self.body_axes, (0.0, 0.0, 0.0)),
-            "chest": (self.waist_mm, self.chest_axes, body.waist_mm),
-            "head": (self.neck_mm, self.head_axes, body.neck_mm),
-        }[part]
+        on a part, named as in `part_frame`."""
+        origin, axes, at = self.part_frame(part)
         local = np.asarray(point_mm, dtype=float) - np.array(at)
         turned = np.einsum("pij,...j->p...i", axes, local)
         return origin.reshape(self.poses, *([1] * (local.ndim - 1)), 3) + turned

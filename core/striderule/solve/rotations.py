@@ -27,6 +27,37 @@ def trunk_axes(yaw: Floats, pitch: Floats, roll: Floats) -> Floats:
     return axes
 
 
+def angles_from_axes(axes: Floats) -> Floats:
+    """Yaw, pitch, roll (..., 3) of axes (..., 3, 3): what `trunk_axes` makes them from; yaw and roll within half a
+    turn, pitch within a quarter (straight up or down yaw takes all)."""
+    sine = np.clip(axes[..., 2, 0], -1.0, 1.0)
+    yaw = np.arctan2(axes[..., 1, 0], axes[..., 0, 0])
+    return np.stack((yaw, -np.arcsin(sine), np.arctan2(axes[..., 2, 1], axes[..., 2, 2])), axis=-1)
+
+
+def upright(heading: Floats) -> Floats:
+    """Axes (..., 3, 3) that stand upright and look along a heading (...,)."""
+    level = np.zeros_like(heading)
+    return trunk_axes(heading, level, level)
+
+
+def turned_by(about: Floats) -> Floats:
+    """Rotations (n, 3, 3) by rotation vectors (n, 3), whose length is the angle (Rodrigues 1840, from memory)."""
+    angle = np.linalg.norm(about, axis=1)
+    x, y, z = (about / np.maximum(angle, 1e-12)[:, None]).T
+    s, v = np.sin(angle), 1.0 - np.cos(angle)
+    turned = np.empty((len(about), 3, 3))
+    turned[:, 0, 0], turned[:, 1, 1], turned[:, 2, 2] = (
+        1 - v * (y * y + z * z),
+        1 - v * (x * x + z * z),
+        1 - v * (x * x + y * y),
+    )
+    turned[:, 0, 1], turned[:, 1, 0] = v * x * y - s * z, v * x * y + s * z
+    turned[:, 0, 2], turned[:, 2, 0] = v * x * z + s * y, v * x * z - s * y
+    turned[:, 1, 2], turned[:, 2, 1] = v * y * z - s * x, v * y * z + s * x
+    return turned
+
+
 def foot_axes(heading: Floats, pitch: Floats, roll: Floats) -> Floats:
     """Rz(heading) Ry(-pitch) Rx(roll): foot pitch + toe higher than heel, so minus about +Y; roll + left edge higher.
     Shapes (...,) -> (..., 3, 3)."""

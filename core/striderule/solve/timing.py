@@ -72,6 +72,9 @@ class Steps:
     anticipation_mm: float
     overshoot: float
     settle: int
+    kinds: tuple[Walk, ...]
+    kind: Whole
+    """The settled walks of single steps, and which of them each step has: for what only some puppets need."""
 
     @property
     def stances(self) -> int:
@@ -190,7 +193,7 @@ def steps_of(shot: Shot, group: Group) -> Steps:
         legs=legs, before=before, shown=shown, leg=(group.first + number) % legs, start=start, land=land, heavy=heavy,
         even=len(kinds) == 1 and not waits and not shot.edits.footfalls, stands_first=stands_first,
         stands_last=stands_last, anticipation_mm=plain.anticipation_mm or 0.0, overshoot=plain.overshoot or 0.0,
-        settle=laid.settle,
+        settle=laid.settle, kinds=tuple(kinds), kind=kind,
         **cast("dict[str, Any]", rows), **cast("dict[str, Any]", values | angles),
     )  # fmt: skip
 
@@ -205,7 +208,8 @@ def _standing(shot: Shot) -> Walk:
     )  # fmt: skip
     height = still.hips.contact_mm
     return replace(still, width_mm=walk.width_mm, toe_out_deg=walk.toe_out_deg, lean_deg=walk.lean_deg,
-                   pelvis_turn_deg=0.0, pelvis_drop_deg=0.0, hips=Hips(height, height, height, height))  # fmt: skip
+                   pelvis_turn_deg=0.0, pelvis_drop_deg=0.0, arm_swing_deg=0.0, head_nod_deg=0.0,
+                   hips=Hips(height, height, height, height))  # fmt: skip
 
 
 def step_of_pose(steps: Steps, poses: int) -> Whole:
