@@ -22,7 +22,7 @@ the foot must reach far ahead of the hips the pose before."""
 LONG_STEP = 0.53
 
 MOST_LEG = 0.97
-"""Largest default hip height over the ankle at contact, as a share of thigh and shank: in short steps nothing else
+"""Largest default hip height over the ankle at contact, as a share of the leg's bones: in short steps nothing else
 would keep the knees from locking."""
 
 MOST_RISE = 0.06
@@ -117,10 +117,8 @@ def turn_per_step_deg(walk: Walk, puppet: Puppet) -> float:
 def _landing_height(leg: Leg, step_mm: float, strike_deg: float, turn_deg: float) -> float:
     """Hip line over the floor from which the front leg reaches its landing foot with the knee bent by LANDING_BEND_DEG,
     by the theorem of Pythagoras; never below a third of the leg."""
-    t, s = leg.thigh_mm, leg.shank_mm
-    long = max(0.0, step_mm / (t + s) - LONG_STEP)
-    bend = math.radians(max(LANDING_BEND_DEG + 90.0 * long, leg.knee_range_deg[0] + 3.0))
-    reach = math.sqrt(t * t + s * s + 2.0 * t * s * math.cos(bend))
+    long = max(0.0, step_mm / leg.bones_mm - LONG_STEP)
+    reach = leg.length_mm(max(LANDING_BEND_DEG + 90.0 * long, leg.knee_range_deg[0] + 3.0))
     strike = math.radians(strike_deg)
     ankle_up = leg.heel_behind_mm * math.sin(strike) + leg.ankle_up_mm * math.cos(strike)
     ankle_back = leg.heel_behind_mm * (1.0 - math.cos(strike)) + leg.ankle_up_mm * math.sin(strike)
@@ -136,8 +134,8 @@ def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_de
     typed, the others keep their distance from those. A heavy landing falls half as far again from contact to down.
     """
     leg = puppet.legs[0]
-    length = leg.thigh_mm + leg.shank_mm
-    if leg.knee == "forward":
+    length = leg.bones_mm
+    if leg.walks_straight:
         highest = leg.ankle_up_mm + MOST_LEG * length
         contact = min(highest, _landing_height(leg, step_mm, strike_deg, turn_deg))
         rise = min(0.7 * step_mm**2 / (8 * length), MOST_RISE * leg.straight_mm)
@@ -168,7 +166,7 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
     one behind it.
     Raises ModelError where typed values contradict each other."""
     leg = puppet.legs[0]
-    forward = leg.knee == "forward"
+    straight_leg = leg.walks_straight
     n = walk.poses_per_step
     if len(puppet.legs) > 2 and len(puppet.legs) % 2 == 0 and walk.duty is None and walk.lift_off_poses is None:
         walk = replace(walk, duty=FOUR_LEGS_DUTY)
@@ -181,12 +179,12 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
             str(lift_off),
             "Lift the foot earlier, or give a later passing_pose.",
         )
-    strike = _typed(walk.heel_strike_deg, 11.0 if forward else 0.0)
+    strike = _typed(walk.heel_strike_deg, 11.0 if straight_leg else 0.0)
     flat = _typed(walk.flat_after_poses, max(1, half_up(0.15 * n)) if strike > 0 else 0)
     standing = n + lift_off  # poses from landing to the same foot's lift-off
     turn = _typed(walk.pelvis_turn_deg, 4.5)
     rise = rise_mm / leg.straight_mm
-    plain = 33.0 if forward else 25.0
+    plain = 33.0 if straight_leg else 25.0
     heel_off = _typed(walk.heel_off_deg, plain + _higher(leg, rise, plain))
     earlier = half_up((EARLIER_UP if rise > 0 else -EARLIER_DOWN) * rise * n)
     roll = _typed(walk.toe_roll_poses, min(max(1, half_up(n / 6)) + lift_off + earlier, max(0, standing - flat)))
@@ -199,7 +197,7 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
             str(value),
         )
     straight = leg.straight_mm
-    step = _typed(walk.step_mm, round((0.5 if forward else 0.35) * straight, 1))
+    step = _typed(walk.step_mm, round((0.5 if straight_leg else 0.35) * straight, 1))
     across = [one.hip_mm[1] for one in puppet.legs]
     sole = max(one.sole_width_mm for one in puppet.legs)
     width = _typed(walk.width_mm, round(max(0.75 * (max(across) - min(across)), sole + 4.0), 1))
@@ -215,7 +213,7 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
         heel_off_deg=heel_off,
         heel_strike_deg=strike if flat > 0 else 0.0,  # a foot that is flat at once lands flat
         flat_after_poses=flat if strike > 0 else 0,
-        lift_mm=_typed(walk.lift_mm, round((0.115 if forward else 0.105) * straight, 1)),
+        lift_mm=_typed(walk.lift_mm, round((0.115 if straight_leg else 0.105) * straight, 1)),
         lift_top=_typed(walk.lift_top, 0.22),
         clearance_mm=_typed(walk.clearance_mm, max(3.0, round(0.015 * straight, 1))),
         sway=_typed(walk.sway, 0.35),
