@@ -35,7 +35,7 @@ def place_mm(stage, name: str, local=(0.0, 0.0, 0.0)) -> np.ndarray:
 
 
 @pytest.mark.parametrize("frames_per_pose", [1, 2, 3])
-@pytest.mark.parametrize("name", ["heron", "lamplighter"])
+@pytest.mark.parametrize("name", ["heron", "lamplighter", "tapir"])
 def test_every_joint_is_where_the_plan_has_it_in_every_frame(stage, starter, name, frames_per_pose):
     plan, views = starter(name, frames_per_pose)
     scene.build(stage, plan, views)
@@ -46,7 +46,12 @@ def test_every_joint_is_where_the_plan_has_it_in_every_frame(stage, starter, nam
             for part, local, expected in (
                 ("thigh", (0, 0, 0), plan.hip_mm),
                 ("thigh", (0, 0, -leg.thigh_mm), plan.knee_mm),
-                ("shank", (0, 0, -leg.shank_mm), plan.ankle_mm),
+                ("shank", (0, 0, -leg.shank_mm), plan.hock_mm),
+                *(
+                    (("cannon", (0, 0, 0), plan.hock_mm), ("cannon", (0, 0, -leg.cannon_mm), plan.ankle_mm))
+                    if leg.cannon_mm
+                    else ()
+                ),
                 ("foot", (0, 0, 0), plan.ankle_mm),
                 ("foot", (-leg.heel_behind_mm, 0, -leg.ankle_up_mm), plan.heel_mm),
                 ("toe", (0, 0, 0), plan.ball_mm),

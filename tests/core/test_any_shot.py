@@ -100,11 +100,22 @@ def loose_parts(draw: st.DrawFn, name: str, parts: tuple[str, ...]) -> Loose:
 @st.composite
 def puppets(draw: st.DrawFn) -> Puppet:
     names = draw(st.lists(NAMES, min_size=2, max_size=4, unique=True))
-    limits = made(Limits, hip_to_ankle_mm=st.none())
-    legs = [draw(made(Leg, name=st.just(names[0]), limits=limits))]
+    limits = made(Limits, hip_to_ankle_mm=st.none(), hock_deg=st.just((0.0, 175.0)))
+    two_bones: dict[str, st.SearchStrategy[Any]] = {
+        **dict.fromkeys(("cannon_mm", "cannon_width_mm", "cannon_g"), st.none()),
+        "hock_ratio": st.just(1.0),
+    }
+    three_bones = {"cannon_mm": st.floats(1.0, 5000.0), "hock_ratio": st.floats(0.2, 1.0)}
+
+    def leg_named(name: str) -> st.SearchStrategy[Leg]:
+        return made(Leg, name=st.just(name), limits=limits, **two_bones) | made(
+            Leg, name=st.just(name), limits=limits, **three_bones
+        )
+
+    legs = [draw(leg_named(names[0]))]
     for name in names[1:]:
         mirror = st.sampled_from(legs).map(lambda leg, name=name: leg.mirrored(name))
-        legs.append(draw(mirror | made(Leg, name=st.just(name), limits=limits)))
+        legs.append(draw(mirror | leg_named(name)))
     # names that no leg has: NAMES knows no r and no o
     had = tuple(draw(arms(f"arm_{k}")) for k in range(draw(st.integers(0, 2))))
     if len(had) == 2 and draw(st.booleans()):

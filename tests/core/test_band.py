@@ -23,6 +23,8 @@ from striderule.solve.plan import Plan
 STOPS = {
     Stop.KNEE_LEAST: ("knee_deg", 0),
     Stop.KNEE_MOST: ("knee_deg", 1),
+    Stop.HOCK_LEAST: ("hock_deg", 0),
+    Stop.HOCK_MOST: ("hock_deg", 1),
     Stop.HIP_BACK: ("hip_swing_deg", 0),
     Stop.HIP_FORWARD: ("hip_swing_deg", 1),
     Stop.HIP_IN: ("hip_out_deg", 0),
@@ -46,6 +48,7 @@ def lifted(plan: Plan, rise: np.ndarray) -> dict[str, np.ndarray]:
     )
     return {
         "knee_deg": np.degrees(solved.knee_rad).T,
+        "hock_deg": plan.hock_deg if solved.hock_rad is None else np.degrees(solved.hock_rad).T,
         "hip_swing_deg": np.degrees(solved.swing_rad).T,
         "hip_out_deg": np.degrees(solved.out_rad).T,
         "ankle_deg": np.degrees(solved.ankle_rad).T,
@@ -98,7 +101,7 @@ def assert_band(plan: Plan) -> None:
                 assert beyond[pose] > 0, (pose, stop.name)
 
 
-@pytest.mark.parametrize("name", ["heron", "heron-burdened", "lamplighter"])
+@pytest.mark.parametrize("name", ["heron", "heron-burdened", "lamplighter", "tapir"])
 def test_the_band_s_edges_are_where_the_named_joint_meets_its_stop(name: str) -> None:
     assert_band(solve(starter(name)))
 

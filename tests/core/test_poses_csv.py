@@ -39,7 +39,8 @@ def test_the_columns_are_the_contract(made_plan):
 
 def test_three_legs_give_three_blocks_of_columns(made_plan, made_shot):
     plan = made_plan(made_shot(names=("left", "right", "tail")))
-    assert len(rows_of(plan)[0]) == len(TRUNK) + 3 * len(LEG)
+    assert len(rows_of(plan)[0]) == len(TRUNK) + 3 * len(LEG) + 1
+    assert list(rows_of(plan)[0])[-1] == "support_margin_mm"
 
 
 def test_chest_head_arms_and_loose_parts_follow_where_a_puppet_has_them():

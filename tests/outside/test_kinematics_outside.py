@@ -34,12 +34,17 @@ def place(point: tuple[float, float, float]) -> str:
 
 
 def leg_xml(leg: Leg) -> str:
-    """hip_out, hip_swing, knee and ankle as hinges, one in the other."""
+    """hip_out, hip_swing, knee, hock of a third bone, and ankle as hinges, one in the other."""
+    last = -(leg.shank_mm if leg.cannon_mm is None else leg.cannon_mm)
+    foot = f'<body name="{leg.name}_foot" pos="{place((0, 0, last))}">{WEIGHT}{hinge((0, -1, 0))}</body>'
+    if leg.cannon_mm is not None:
+        hock = f"{WEIGHT}{hinge((0, -leg.knee_side, 0))}"
+        foot = f'<body name="{leg.name}_cannon" pos="{place((0, 0, -leg.shank_mm))}">{hock}{foot}</body>'
     return f"""
     <body name="{leg.name}_thigh" pos="{place(leg.hip_mm)}">{WEIGHT}
       {hinge((leg.outward_side, 0, 0))}{hinge((0, -1, 0))}
       <body name="{leg.name}_shank" pos="{place((0, 0, -leg.thigh_mm))}">{WEIGHT}{hinge((0, leg.knee_side, 0))}
-        <body name="{leg.name}_foot" pos="{place((0, 0, -leg.shank_mm))}">{WEIGHT}{hinge((0, -1, 0))}</body>
+        {foot}
       </body>
     </body>"""
 
@@ -67,7 +72,7 @@ def model_of(inside: str, slides: bool) -> tuple[mujoco.MjModel, mujoco.MjData]:
 
 
 def posed(puppet: Puppet, joints: np.ndarray) -> Iterator[mujoco.MjData]:
-    """MuJoCo's data for each row: body x, y, z, yaw, pitch, roll, then out, swing, knee, ankle of each leg."""
+    """MuJoCo's data for each row: body x, y, z, yaw, pitch, roll, then out, swing, knee, (hock,) ankle of each leg."""
     model, data = model_of("".join(leg_xml(leg) for leg in puppet.legs), slides=True)
     assert model.nq == joints.shape[1]
     for row in joints:
@@ -76,7 +81,15 @@ def posed(puppet: Puppet, joints: np.ndarray) -> Iterator[mujoco.MjData]:
         yield data
 
 
-@pytest.fixture(params=["lamplighter", "heron"])
+def joints_of(puppet: Puppet, out, swing, knee, hock, ankle) -> np.ndarray:
+    """(P, joints) of all legs (L, P) in MuJoCo's order; a leg of two bones has no hock."""
+    rows = []
+    for i, leg in enumerate(puppet.legs):
+        rows += [out[i], swing[i], knee[i], *(() if leg.cannon_mm is None else (hock[i],)), ankle[i]]
+    return np.stack(rows, axis=1)
+
+
+@pytest.fixture(params=["lamplighter", "heron", "tapir"])
 def shot(request):
     return load_shot(starter_paths()[request.param])
 
@@ -89,7 +102,8 @@ def test_a_foot_reached_at_random_is_where_mujoco_puts_it_within_1e_9_mm(shot):
     body = random.uniform(-300, 300, (poses, 3))
     angles = random.uniform((-np.pi, -0.6, -0.6), (np.pi, 0.6, 0.6), (poses, 3))
     axes = trunk_axes(*angles.T)
-    longest, shortest = legs.thigh + legs.shank, np.abs(legs.thigh - legs.shank)
+    longest = np.array([[leg.bones_mm] for leg in puppet.legs])
+    shortest = np.array([[leg.folded_mm] for leg in puppet.legs])
     distance = shortest + (longest - shortest) * random.uniform(0.02, 0.999, (len(puppet.legs), poses))
     forward, aside = random.uniform(-1.2, 1.2, distance.shape), random.uniform(-0.7, 0.7, distance.shape)
     below = np.stack((np.sin(forward), np.cos(forward) * np.sin(aside), -np.cos(forward) * np.cos(aside))) * distance
@@ -99,8 +113,8 @@ def test_a_foot_reached_at_random_is_where_mujoco_puts_it_within_1e_9_mm(shot):
     ours = reach(legs, body, axes, ankle, FootTurn.of(heading, pitch))
     np.testing.assert_array_equal(ours.gap_mm, 0)
 
-    per_leg = np.stack((ours.out_rad, ours.swing_rad, ours.knee_rad, ours.ankle_rad), axis=-1)
-    joints = np.concatenate((body, angles, per_leg.transpose(1, 0, 2).reshape(poses, -1)), axis=1)
+    joints = np.concatenate((body, angles, joints_of(puppet, ours.out_rad, ours.swing_rad, ours.knee_rad,
+                                                    ours.hock_rad, ours.ankle_rad)), axis=1)  # fmt: skip
     upright = np.stack((-np.sin(pitch) * np.cos(heading), -np.sin(pitch) * np.sin(heading), np.cos(pitch)))
     off, lean = 0.0, 0.0
     for k, data in enumerate(posed(puppet, joints)):
@@ -109,6 +123,8 @@ def test_a_foot_reached_at_random_is_where_mujoco_puts_it_within_1e_9_mm(shot):
             off = max(off, np.abs(data.body(f"{leg.name}_thigh").xpos - ours.hip_mm[:, i, k]).max())
             off = max(off, np.abs(data.body(f"{leg.name}_shank").xpos - ours.knee_mm[:, i, k]).max())
             off = max(off, np.abs(data.body(f"{leg.name}_foot").xpos - ankle[:, i, k]).max())
+            if leg.cannon_mm is not None:
+                off = max(off, np.abs(data.body(f"{leg.name}_cannon").xpos - ours.hock_mm[:, i, k]).max())
             foot = data.body(f"{leg.name}_foot").xmat.reshape(3, 3)
             lean = max(lean, abs(foot[:, 0] @ upright[:, i, k]))
             assert foot[:, 2] @ upright[:, i, k] > 0
@@ -120,8 +136,9 @@ def test_every_pose_of_a_starters_walk_is_where_mujoco_puts_it_within_1e_9_mm(sh
     """The plan's printed quantities, in degrees: trunk, hip, knee and ankle of every leg."""
     shot = replace(shot, walk=replace(shot.walk, toe_out_deg=6.0))
     plan = solve(shot)
-    per_leg = np.stack((plan.hip_out_deg, plan.hip_swing_deg, plan.knee_deg, plan.ankle_deg), axis=-1)
-    angles = np.radians(np.concatenate((plan.body_deg, per_leg.reshape(plan.poses, -1)), axis=1))
+    joints = joints_of(shot.puppet, plan.hip_out_deg.T, plan.hip_swing_deg.T, plan.knee_deg.T, plan.hock_deg.T,
+                       plan.ankle_deg.T)  # fmt: skip
+    angles = np.radians(np.concatenate((plan.body_deg, joints), axis=1))
     off = 0.0
     for k, data in enumerate(posed(shot.puppet, np.concatenate((plan.body_mm, angles), axis=1))):
         for i, leg in enumerate(plan.legs):
@@ -132,6 +149,10 @@ def test_every_pose_of_a_starters_walk_is_where_mujoco_puts_it_within_1e_9_mm(sh
             off = max(off, np.abs(thigh - plan.thigh_axes[k, i]).max())
             shank = data.body(f"{leg}_shank").xmat.reshape(3, 3)
             off = max(off, np.abs(shank - plan.shank_axes[k, i]).max())
+            if shot.puppet.legs[i].cannon_mm is not None:
+                off = max(off, np.abs(data.body(f"{leg}_cannon").xpos - plan.hock_mm[k, i]).max())
+                cannon = data.body(f"{leg}_cannon").xmat.reshape(3, 3)
+                off = max(off, np.abs(cannon - plan.cannon_axes[k, i]).max())
     assert off < 1e-9
 
 

@@ -35,7 +35,7 @@ class Part:
 
 
 def parts_of(plan: Plan) -> Iterator[Part]:
-    """Every rigid part of the puppet: per leg thigh, shank, foot and toe; then body, chest, head, arms and loose parts
+    """Every rigid part of the puppet: per leg its bones, foot and toe; then body, chest, head, arms and loose parts
     where drawn."""
     puppet = plan.shot.puppet
     ankles = planned_ankle_mm(plan)  # a foot stands where the plan has it, even where its leg does not reach it
@@ -49,6 +49,14 @@ def parts_of(plan: Plan) -> Iterator[Part]:
             plan.shank_axes[:, i],
             colour.mixed((1, 1, 1), 0.15),
         )
+        if leg.cannon_mm is not None:
+            yield Part(
+                f"{leg.name} cannon",
+                solids.cannon(leg),
+                plan.hock_mm[:, i],
+                plan.cannon_axes[:, i],
+                colour.mixed((1, 1, 1), 0.22),
+            )
         yield Part(f"{leg.name} foot", solids.foot(leg), ankles[:, i], plan.foot_axes[:, i], colour)
         if leg.toe_mm > 0:
             yield Part(

@@ -126,14 +126,20 @@ def from_shape(shape: Shape, pivot: Floats) -> Solid:
 
 def thigh(leg: Leg) -> Solid:
     """From the hip at the origin down to the knee at -thigh."""
-    hip, knee, _, _ = limb_widths_mm(leg)
-    return capsule(np.zeros(3), np.array([0.0, 0.0, -leg.thigh_mm]), hip / 2, knee / 2)
+    wide = limb_widths_mm(leg)
+    return capsule(np.zeros(3), np.array([0.0, 0.0, -leg.thigh_mm]), wide.hip / 2, wide.knee / 2)
 
 
 def shank(leg: Leg) -> Solid:
-    """From the knee at the origin down to the ankle at -shank."""
-    _, knee, ankle, _ = limb_widths_mm(leg)
-    return capsule(np.zeros(3), np.array([0.0, 0.0, -leg.shank_mm]), knee / 2, ankle / 2)
+    """From the knee at the origin down to the ankle, or the hock of a leg of three bones, at -shank."""
+    wide = limb_widths_mm(leg)
+    return capsule(np.zeros(3), np.array([0.0, 0.0, -leg.shank_mm]), wide.knee / 2, wide.hock / 2)
+
+
+def cannon(leg: Leg) -> Solid:
+    """From the hock at the origin down to the ankle at -cannon; nothing to draw for a leg of two bones."""
+    wide = limb_widths_mm(leg)
+    return capsule(np.zeros(3), np.array([0.0, 0.0, -(leg.cannon_mm or 0.0)]), wide.hock / 2, wide.ankle / 2)
 
 
 def upper_arm(arm: Arm) -> Solid:

@@ -10,7 +10,14 @@ from ..check import findings_of
 from ..check.limits import LEAST_GAP_MM, ROUNDING_DEG, excesses
 from ..solve.plan import Plan
 
-JOINTS = {"hip_swing": "hip swing", "hip_out": "hip sideways", "knee": "knee", "ankle": "ankle", "toe": "toe joint"}
+JOINTS = {
+    "hip_swing": "hip swing",
+    "hip_out": "hip sideways",
+    "knee": "knee",
+    "hock": "hock",
+    "ankle": "ankle",
+    "toe": "toe joint",
+}
 
 
 @dataclass(frozen=True)
@@ -35,7 +42,7 @@ def needs_of(plan: Plan) -> tuple[Need, ...]:
         gap = plan.gap_mm[:, index]
         if gap.max() > LEAST_GAP_MM:
             pose = int(np.argmax(np.round(gap, 6))) + 1
-            has = leg.thigh_mm + leg.shank_mm
+            has = leg.bones_mm
             needs = np.ceil((has + float(gap.max())) * 10) / 10
             found.append(Need(leg.name, "knee", has, float(needs), "mm", pose, (
                 f"{leg.name.capitalize()} leg is too short in pose {pose}: straight, hip to ankle, it is {has:.1f} mm "

@@ -71,7 +71,7 @@ def _ends(plan: Plan) -> tuple[Floats, Floats, Floats]:
     beyond = np.zeros(plan.poses)
     low, high = plan.band.lowest_mm, plan.band.highest_mm.copy()
     for index, leg in enumerate(plan.shot.puppet.legs):
-        longest = leg.thigh_mm + leg.shank_mm
+        longest = leg.bones_mm
         to = plan.ankle_mm[:, index] - plan.hip_mm[:, index]
         length = np.maximum(np.linalg.norm(to, axis=1), 1e-9)
         to = to * (1.0 + plan.gap_mm[:, index] / length)[:, None]

@@ -6,6 +6,7 @@ Every solid is the convex hull of a few balls: a limb is two, a box eight of rad
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +23,7 @@ TOE_THICKNESS = 0.4
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """part: thigh | shank | foot | toe, or what it hangs on as `Plan.part_frame` calls it (body, arm.NAME.fore, ...).
+    """part: thigh | shank | cannon | foot | toe, or what it hangs on as `Plan.part_frame` calls it (body, arm.NAME.fore, ...).
     leg: index of its leg, -1 for all others.
     centres_mm: (poses, n, 3) centres of its balls on the stage; radii_mm: (n,).
     side: +1 where all of it is left of the puppet's midline, -1 right of it, 0 where it crosses it or is a leg's.
@@ -36,11 +37,27 @@ class Solid:
     zero_mm: tuple[float, float, float]
 
 
-def limb_widths_mm(leg: Leg) -> tuple[float, float, float, float]:
-    """Thickness at hip, knee, ankle and of the foot's toe end; where not measured, as a share of the limb's length."""
+class LimbWidths(NamedTuple):
+    """Thickness in mm at the joints of a leg and of the foot's toe end; hock: the ankle's, for a leg of two bones."""
+
+    hip: float
+    knee: float
+    hock: float
+    ankle: float
+    toe: float
+
+
+def limb_widths_mm(leg: Leg) -> LimbWidths:
+    """A leg's thicknesses; where not measured, as shares of the limb's length, and the cannon's as a share of what the
+    shank ends with."""
     thigh = leg.thigh_width_mm if leg.thigh_width_mm is not None else 0.24 * leg.thigh_mm
     shank = leg.shank_width_mm if leg.shank_width_mm is not None else 0.19 * leg.shank_mm
-    return thigh, 0.5 * (0.8 * thigh + shank), 0.75 * shank, TOE_THICKNESS * leg.ankle_up_mm
+    knee, end = 0.5 * (0.8 * thigh + shank), 0.75 * shank
+    toe = TOE_THICKNESS * leg.ankle_up_mm
+    if leg.cannon_mm is None:
+        return LimbWidths(thigh, knee, end, end, toe)
+    cannon = leg.cannon_width_mm if leg.cannon_width_mm is not None else 0.9 * end
+    return LimbWidths(thigh, knee, 0.5 * (end + cannon), cannon, toe)
 
 
 def arm_widths_mm(arm: Arm) -> tuple[float, float, float, float]:
@@ -54,7 +71,7 @@ def foot_block_mm(leg: Leg) -> Floats:
     """(12, 3) corners of the foot from heel to ball up to the ankle, in foot axes from the toe joint."""
     half, up = 0.5 * leg.sole_width_mm, leg.ankle_up_mm
     heel, ankle = -leg.ball_ahead_mm - leg.heel_behind_mm, -leg.ball_ahead_mm
-    joint = 0.5 * limb_widths_mm(leg)[2]
+    joint = 0.5 * limb_widths_mm(leg).ankle
     side, top = min(half, joint), TOE_THICKNESS * up
     corners = [(heel, half, 0.0), (0.0, half, 0.0), (heel, 0.8 * half, 0.45 * up), (0.0, 0.8 * half, top)]
     corners += [(ankle - joint, side, up), (ankle + joint, side, up)]
@@ -99,15 +116,18 @@ def planned_ankle_mm(plan: Plan) -> Floats:
 
 
 def solids_of(plan: Plan) -> tuple[Solid, ...]:
-    """Every solid of the puppet in every pose: each leg's thigh, shank, foot and toe, each arm's upper arm, forearm and
+    """Every solid of the puppet in every pose: each leg's bones, foot and toe, each arm's upper arm, forearm and
     hand, then the shapes."""
     found: list[Solid] = []
     for index, leg in enumerate(plan.shot.puppet.legs):
-        hip, knee, ankle, _ = limb_widths_mm(leg)
-        for part, ends, widths in (
-            ("thigh", (plan.hip_mm, plan.knee_mm), (hip, knee)),
-            ("shank", (plan.knee_mm, plan.ankle_mm), (knee, ankle)),
-        ):
+        wide = limb_widths_mm(leg)
+        bones = [
+            ("thigh", (plan.hip_mm, plan.knee_mm), (wide.hip, wide.knee)),
+            ("shank", (plan.knee_mm, plan.hock_mm), (wide.knee, wide.hock)),
+        ]
+        if leg.cannon_mm is not None:
+            bones.append(("cannon", (plan.hock_mm, plan.ankle_mm), (wide.hock, wide.ankle)))
+        for part, ends, widths in bones:
             centres = np.stack([end[:, index] for end in ends], axis=1)
             found.append(Solid(part, index, centres, 0.5 * np.array(widths), 0, leg.hip_mm))
         for part, block, axes in (
@@ -147,7 +167,7 @@ def drawn_shapes(puppet: Puppet) -> tuple[Shape, ...]:
     if not neck.any():
         start = waist if waist.any() else front
         neck = start.copy()
-        neck[2] += 0.5 * max(leg.thigh_mm + leg.shank_mm for leg in puppet.legs)
+        neck[2] += 0.5 * max(leg.bones_mm for leg in puppet.legs)
     thick = 0.5 * max(limb_widths_mm(leg)[0] for leg in puppet.legs)
     rods = [("body", middle, hip, 0.8 * thick) for hip in hips]
     rods += [("body", back, front, thick), ("body", front, waist, thick), ("chest", waist, neck, thick)]

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from ..solve.plan import Plan
 from .arcs import arc_findings
 from .band import band_findings
+from .centre import centre_findings
 from .codes import CODES, Code
 from .cures import cured
 from .feet import feet_findings
@@ -29,6 +30,7 @@ def findings_of(plan: Plan, with_cures: bool = True) -> tuple[Finding, ...]:
         *band_findings(plan),
         *limit_findings(plan),
         *feet_findings(plan),
+        *centre_findings(plan),
         *spacing_findings(plan),
         *upper_findings(plan),
         *arc_findings(plan),

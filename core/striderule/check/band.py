@@ -21,6 +21,8 @@ STOP_WORDS = {
     Stop.NONE: ("", "nothing"),
     Stop.KNEE_LEAST: ("knee", "knee's least bend"),
     Stop.KNEE_MOST: ("knee", "knee's most bend"),
+    Stop.HOCK_LEAST: ("hock", "hock's least bend"),
+    Stop.HOCK_MOST: ("hock", "hock's most bend"),
     Stop.HIP_BACK: ("hip_swing", "hip's backward stop"),
     Stop.HIP_FORWARD: ("hip_swing", "hip's forward stop"),
     Stop.HIP_IN: ("hip_out", "hip's inward stop"),

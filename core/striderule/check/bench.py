@@ -116,7 +116,7 @@ def _band(leg: Leg, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, turn: 
 def farthest_mm(leg: Leg, room_mm: float = 0.0) -> tuple[float, float]:
     """How far behind (0 or less) and how far ahead of its hip (0 or more) a flat foot can be with hip heights that span
     at least room_mm; 0 where there are none."""
-    most = leg.thigh_mm + leg.shank_mm
+    most = leg.bones_mm
     foot = np.linspace(-most, most, 2 * _SAMPLES + 1)
     band = flat_band(leg, foot)
     reachable = foot[band.fits & (band.highest_mm - band.lowest_mm >= room_mm)]
@@ -175,8 +175,6 @@ def _sheet(leg: Leg) -> BenchLeg:
 
 
 def leg_lengths_mm(leg: Leg) -> tuple[float, float]:
-    """Hip pivot to ankle pivot with the knee at its most bend and at its least, by the cosine law."""
-    t, s = leg.thigh_mm, leg.shank_mm
-    least, most = np.cos(np.radians(leg.knee_range_deg))
-    folded, straight = np.sqrt(t * t + s * s + 2.0 * t * s * np.array((most, least)))
-    return float(folded), float(straight)
+    """Hip pivot to ankle pivot with the knee at its most bend and at its least."""
+    least, most = leg.knee_range_deg
+    return leg.length_mm(most), leg.length_mm(least)

@@ -1,8 +1,8 @@
 """Which written value of a leg is off, and by how much, from what its range test measured.
 
-Least squares over the leg's nine values, drawn toward what is written (Gauss-Newton steps, damped as Levenberg and
-Marquardt do where one does not help; single slips count less, by Cauchy's loss). Of all explanations the one with the
-fewest wrong values counts: a ruler slips once, not nine times.
+Least squares over the leg's nine or ten values, drawn toward what is written (Gauss-Newton steps, damped as Levenberg
+and Marquardt do where one does not help; single slips count less, by Cauchy's loss). Of all explanations the one with
+the fewest wrong values counts: a ruler slips once, not nine times.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ def foot_words(foot_mm: float) -> str:
 
 
 def _numbers(leg: Leg, values: Floats, foot_mm: Floats) -> Floats:
-    """(m, 2 n + 2) lowest, highest, folded and straight of guesses (m, 9)."""
+    """(m, 2 n + 2) lowest, highest, folded and straight of guesses (m, v)."""
     found = predicted(leg, values, foot_mm)
     lengths = np.stack((found.folded_mm, found.straight_mm), axis=1)
     return np.concatenate((found.lowest_mm, found.highest_mm, lengths), axis=1)
@@ -118,14 +118,14 @@ class _Problem:
         return numbers[:, self.readings.index] - self.readings.read_mm
 
     def residuals(self, values: Floats, free: list[int]) -> Floats:
-        """(m, k + free) of guesses (m, 9) in which only `free` values are not as written."""
+        """(m, k + free) of guesses (m, v) in which only `free` values are not as written."""
         away = (values[:, free] - self.written[free]) / self.drawn[free]
         hands = self.differences_mm(values) / self.readings.hand_mm
         calmed = np.sign(hands) * _SLIP * np.sqrt(np.log1p((hands / _SLIP) ** 2))
         return np.concatenate((calmed, away), axis=1)
 
     def slopes(self, values: Floats, free: list[int]) -> Floats:
-        """(k + free, free) derivatives of the residuals at one guess (9,), by central differences."""
+        """(k + free, free) derivatives of the residuals at one guess (v,), by central differences."""
         nudges = np.zeros((len(free), len(values)))
         nudges[np.arange(len(free)), free] = _NUDGE
         both = self.residuals(np.concatenate((values + nudges, values - nudges)), free)

@@ -76,8 +76,10 @@ def to_half(value: float) -> str:
 def stop_words(leg: Leg, stop: Stop) -> str:
     """The joint and its stop with its angle ("ankle's toe-up stop 25"), in degrees."""
     degrees = {
-        Stop.KNEE_LEAST: leg.knee_range_deg[0],
-        Stop.KNEE_MOST: leg.knee_range_deg[1],
+        Stop.KNEE_LEAST: leg.own_knee_deg[0],
+        Stop.KNEE_MOST: leg.own_knee_deg[1],
+        Stop.HOCK_LEAST: leg.limits.hock_deg[0],
+        Stop.HOCK_MOST: leg.limits.hock_deg[1],
         Stop.HIP_BACK: leg.limits.hip_swing_deg[0],
         Stop.HIP_FORWARD: leg.limits.hip_swing_deg[1],
         Stop.HIP_IN: leg.limits.hip_out_deg[0],

@@ -38,6 +38,7 @@ CODES: dict[str, Code] = {
     "move-below-hand": Code("note", "a move of the reference point is smaller than hands can set (0.5 mm)"),
     "reference-strobes": Code("note", "the reference point moves by more than a limb's width from pose to pose"),
     "nothing-tied": Code("note", "in a pose no foot lies flat or is held by its toe, so that nothing can be tied down"),
+    "centre-outside": Code("note", "the centre of a puppet of more than two legs is outside the feet that are down"),
     "out-of-view": Code("note", "a part of the puppet leaves the picture of a chosen view"),
 }
 """Worst first: findings come in this order."""

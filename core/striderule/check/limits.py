@@ -51,22 +51,34 @@ def excesses(plan: Plan) -> Iterator[Excess]:
     for index, leg in enumerate(plan.shot.puppet.legs):
         limits = leg.limits
         foot = leg.ball_ahead_mm + leg.toe_mm
-        whole = leg.thigh_mm + leg.shank_mm
+        whole = leg.bones_mm
         joints = (
             ("hip_swing", limits.hip_swing_deg, whole, ("thigh too far back", Stop.HIP_BACK),
              ("thigh too far forward", Stop.HIP_FORWARD)),
             ("hip_out", limits.hip_out_deg, whole, ("leg too far in", Stop.HIP_IN), ("leg too far out", Stop.HIP_OUT)),
-            ("knee", leg.knee_range_deg, leg.shank_mm, ("knee too straight", Stop.KNEE_LEAST),
+            ("knee", leg.own_knee_deg, leg.shank_mm, ("knee too straight", Stop.KNEE_LEAST),
              ("knee bent too far", Stop.KNEE_MOST)),
             ("ankle", limits.ankle_deg, foot, ("toe too far down at the ankle", Stop.ANKLE_DOWN),
              ("toe too far up at the ankle", Stop.ANKLE_UP)),
             ("toe", limits.toe_deg, leg.toe_mm, ("toe joint too far down", Stop.NONE),
              ("toe joint too far up", Stop.NONE)),
         )  # fmt: skip
+        if leg.cannon_mm is not None:
+            hock = ("hock", limits.hock_deg, leg.cannon_mm, ("hock too straight", Stop.HOCK_LEAST),
+                    ("hock bent too far", Stop.HOCK_MOST))  # fmt: skip
+            joints = (*joints[:3], hock, *joints[3:])
         for joint, (least, most), arm, low, high in joints:
             angle: Floats = getattr(plan, f"{joint}_deg")[:, index]
             yield Excess(index, joint, least, np.maximum(least - angle, 0.0), arm, *low)
             yield Excess(index, joint, most, np.maximum(angle - most, 0.0), arm, *high)
+
+
+_ONE_BEND = {
+    stop: pair
+    for pair in ((Stop.KNEE_LEAST, Stop.HOCK_LEAST), (Stop.KNEE_MOST, Stop.HOCK_MOST))
+    for stop in pair
+}  # fmt: skip
+"""Stops of joints that bend together: the one that ends the band speaks for both."""
 
 
 def out_of_reach(plan: Plan) -> Flags:
@@ -86,8 +98,9 @@ def hips_set_it(plan: Plan, excess: Excess) -> Flags:
     band = plan.band
     if excess.stop == Stop.NONE:
         return np.zeros(plan.poses, dtype=bool)
-    sets_high = (band.highest_leg == excess.leg) & (band.highest_stop == excess.stop)
-    sets_low = (band.lowest_leg == excess.leg) & (band.lowest_stop == excess.stop)
+    same = _ONE_BEND.get(excess.stop, (excess.stop,))
+    sets_high = (band.highest_leg == excess.leg) & np.isin(band.highest_stop, same)
+    sets_low = (band.lowest_leg == excess.leg) & np.isin(band.lowest_stop, same)
     empty = band.lowest_mm > band.highest_mm
     too_high = plan.hip_line_mm - band.highest_mm > HAND_MM
     too_low = band.lowest_mm - plan.hip_line_mm > HAND_MM

@@ -81,7 +81,7 @@ class _Measure:
         legs = puppet.legs
         over_floor = max(leg.straight_mm - leg.hip_mm[2] for leg in legs)
         places = [_extent(puppet, shape) for shape in drawn_shapes(puppet)]
-        reach = [0.5 * (leg.thigh_mm + leg.shank_mm) for leg in legs]
+        reach = [0.5 * leg.bones_mm for leg in legs]
         top = over_floor + max(high for _, _, high in places)
         return _Measure(max(top, over_floor), min(-max(reach), *(low for low, _, _ in places), 0.0),
                         max(*reach, *(ahead for _, ahead, _ in places), 0.0))  # fmt: skip

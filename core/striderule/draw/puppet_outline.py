@@ -128,7 +128,7 @@ class PuppetOutlines:
         for unit in self.stacking.order(pose):
             gap = unit.leg >= 0 and bool(self._gap[pose, unit.leg])
             # a leg that does not reach its foot is drawn apart from it, and dashed
-            pieces = (self._some(unit, ("thigh", "shank")), self._some(unit, ("foot", "toe")))
+            pieces = (self._some(unit, ("thigh", "shank", "cannon")), self._some(unit, ("foot", "toe")))
             for k, solids in enumerate(pieces if gap else (unit.solids,)):
                 if part := self._part(pose, solids):
                     parts.append((part, self._look(unit.leg), gap and k == 0))

@@ -12,6 +12,7 @@ import io
 from ..check.bench import bench_of
 from ..check.bench_words import BACK, HOW_TO, sheet_of, stop_words, title_of
 from ..model.puppet import Puppet
+from ..solve.band import knee_stops
 from ..solve.plan import Stop
 
 CSV_COLUMNS = ("leg", "also", "what", "foot_mm", "predicted_mm", "set_by", "measured_mm")
@@ -44,10 +45,11 @@ def bench_csv(puppet: Puppet) -> str:
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(CSV_COLUMNS)
     for sheet in bench_of(puppet):
+        least, most = (Stop(stop) for stop in knee_stops(sheet.leg))
         leg, start = sheet.leg, (sheet.leg.name, " ".join(sheet.also))
         for what, length, read, stop in (
-            ("folded", sheet.folded_mm, sheet.measured_folded_mm, Stop.KNEE_MOST),
-            ("straight", sheet.straight_mm, sheet.measured_straight_mm, Stop.KNEE_LEAST),
+            ("folded", sheet.folded_mm, sheet.measured_folded_mm, most),
+            ("straight", sheet.straight_mm, sheet.measured_straight_mm, least),
         ):
             writer.writerow((*start, what, "", _exact(length), stop_words(leg, stop), _exact(read)))
         for row in sheet.rows:

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from ..check.centre import support_of
 from ..solve.plan import STATE_NAMES, Plan
 from .files import write_text
 from .timecode import timecodes
@@ -31,8 +32,8 @@ _TRUNK = (
 
 
 def columns_of(legs: tuple[str, ...], moving_floor: bool = False) -> tuple[str, ...]:
-    """The header for a puppet with these legs, in order; `upper_columns` follow. moving_floor: it
-    walks on the spot."""
+    """The header for a puppet with these legs, in order. moving_floor: it walks on the spot. What only some puppets
+    have (`hock_columns`, `upper_columns`) follows."""
     names = ["pose", "first_frame", "last_frame", "timecode", "step", "key", *_TRUNK]
     for leg in legs:
         names.append(f"{leg}_state")
@@ -58,12 +59,18 @@ def poses_csv_text(plan: Plan) -> str:
     if on_the_spot:
         numbers.append(plan.floor_shift_mm[:, [0, 2]])
         template += ["%.4f"] * 2
-    upper, further = upper_columns(plan)
-    template += ["%.4f"] * len(upper)
-    values = unsigned_zeros(np.concatenate((*numbers, further), axis=1)).tolist()
+    further: list[str] = []
+    for more, columns in (hock_columns(plan), upper_columns(plan)):
+        further += more
+        numbers.append(columns)
+    template += ["%.4f"] * len(further)
+    support = _support_cells(plan)
+    if support:
+        template.append("%s")
+    values = unsigned_zeros(np.concatenate(numbers, axis=1)).tolist()
     row_template = ",".join(template)
     per_leg = 3 * len(_POINTS) + len(_ANGLES)
-    rows = [",".join((*columns_of(plan.legs, on_the_spot), *upper))]
+    rows = [",".join((*columns_of(plan.legs, on_the_spot), *further, *(("support_margin_mm",) if support else ())))]
     fixed = zip(
         plan.first_frame.tolist(),
         plan.last_frame.tolist(),
@@ -78,8 +85,27 @@ def poses_csv_text(plan: Plan) -> str:
             start = 9 + leg * per_leg
             cells += [states[leg][index], *row[start : start + per_leg]]
         cells += row[9 + len(legs) * per_leg :]
+        cells += support[index : index + 1]
         rows.append(row_template % tuple(cells))
     return "\n".join(rows) + "\n"
+
+
+def hock_columns(plan: Plan) -> tuple[tuple[str, ...], npt.NDArray[np.float64]]:
+    """Names (n,) and numbers (poses, n) of the legs of three bones: where the hock is, and its bend."""
+    legs = [i for i, leg in enumerate(plan.shot.puppet.legs) if leg.cannon_mm is not None]
+    names = [f"{plan.legs[i]}_hock_{one}" for i in legs for one in ("x_mm", "y_mm", "z_mm", "deg")]
+    values = np.concatenate((plan.hock_mm, plan.hock_deg[..., None]), axis=2)[:, legs]
+    return tuple(names), values.reshape(plan.poses, len(names))
+
+
+def _support_cells(plan: Plan) -> list[str]:
+    """One for each pose of a puppet of more than two legs: how far its centre is inside the feet that are down, outside
+    negative; empty where none is."""
+    if len(plan.legs) < 3:
+        return []
+    margin = support_of(plan).margin_mm
+    told = unsigned_zeros(np.where(np.isfinite(margin), margin, 0.0)).tolist()
+    return [f"{mm:.4f}" if known else "" for mm, known in zip(told, np.isfinite(margin).tolist(), strict=True)]
 
 
 def unsigned_zeros(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

@@ -7,6 +7,9 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from ..errors import ModelError
 from .puppet import Leg, Puppet
 from .walk import Hips, Walk
@@ -22,7 +25,7 @@ the foot must reach far ahead of the hips the pose before."""
 LONG_STEP = 0.53
 
 MOST_LEG = 0.97
-"""Largest default hip height over the ankle at contact, as a share of thigh and shank: in short steps nothing else
+"""Largest default hip height over the ankle at contact, as a share of the leg's bones: in short steps nothing else
 would keep the knees from locking."""
 
 MOST_RISE = 0.06
@@ -98,8 +101,19 @@ def _lift_off(walk: Walk, most: int) -> int:
     if walk.lift_off_poses is not None:
         return walk.lift_off_poses
     if walk.duty is not None:
-        return min(max(math.ceil((2.0 * walk.duty - 1.0) * n - 1e-9), 0), most)
+        return min(_duty_lift_off(walk.duty, n), most)
     return min(half_up(0.2 * n), most)
+
+
+def _duty_lift_off(duty: float, poses: int) -> int:
+    """Poses from contact to lift-off that make a stance of at least this share of a stride of two steps."""
+    return max(math.ceil((2.0 * duty - 1.0) * poses - 1e-9), 0)
+
+
+def feet_ahead(lift_off: int | npt.NDArray[np.int64], poses: int | npt.NDArray[np.int64], pairs: bool) -> Any:
+    """How far ahead of the middle of their pair feet land, less half a step, as a share of a step: pairs of several
+    stand as far ahead of their hips at landing as behind them at lift-off, so that their centre stays over them."""
+    return 0.5 * lift_off / poses if pairs else FEET_AHEAD
 
 
 def turn_per_step_deg(walk: Walk, puppet: Puppet) -> float:
@@ -114,21 +128,19 @@ def turn_per_step_deg(walk: Walk, puppet: Puppet) -> float:
     return max(1.0, min(TURN_PER_STEP_DEG, math.degrees(swept / half)))
 
 
-def _landing_height(leg: Leg, step_mm: float, strike_deg: float, turn_deg: float) -> float:
+def _landing_height(leg: Leg, step_mm: float, ahead: float, strike_deg: float, turn_deg: float) -> float:
     """Hip line over the floor from which the front leg reaches its landing foot with the knee bent by LANDING_BEND_DEG,
-    by the theorem of Pythagoras; never below a third of the leg."""
-    t, s = leg.thigh_mm, leg.shank_mm
-    long = max(0.0, step_mm / (t + s) - LONG_STEP)
-    bend = math.radians(max(LANDING_BEND_DEG + 90.0 * long, leg.knee_range_deg[0] + 3.0))
-    reach = math.sqrt(t * t + s * s + 2.0 * t * s * math.cos(bend))
+    by the theorem of Pythagoras; never below a third of the leg. ahead: `feet_ahead`."""
+    long = max(0.0, step_mm / leg.bones_mm - LONG_STEP)
+    reach = leg.length_mm(max(LANDING_BEND_DEG + 90.0 * long, leg.knee_range_deg[0] + 3.0))
     strike = math.radians(strike_deg)
     ankle_up = leg.heel_behind_mm * math.sin(strike) + leg.ankle_up_mm * math.cos(strike)
     ankle_back = leg.heel_behind_mm * (1.0 - math.cos(strike)) + leg.ankle_up_mm * math.sin(strike)
-    ahead = (0.5 + FEET_AHEAD) * step_mm - ankle_back - abs(leg.hip_mm[1]) * math.sin(math.radians(turn_deg))
+    ahead = (0.5 + ahead) * step_mm - ankle_back - abs(leg.hip_mm[1]) * math.sin(math.radians(turn_deg))
     return ankle_up + math.sqrt(max(reach * reach - ahead * ahead, (reach / 3.0) ** 2))
 
 
-def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_deg: float) -> Hips:
+def _hips(walk: Walk, puppet: Puppet, step_mm: float, ahead: float, strike_deg: float, turn_deg: float) -> Hips:
     """The hip line at the four keys, from its height at contact.
 
     Straight-leg walkers land with a nearly straight front leg (about 97.5 % of the straight leg at a usual step) and
@@ -136,10 +148,10 @@ def _hips(walk: Walk, puppet: Puppet, step_mm: float, strike_deg: float, turn_de
     typed, the others keep their distance from those. A heavy landing falls half as far again from contact to down.
     """
     leg = puppet.legs[0]
-    length = leg.thigh_mm + leg.shank_mm
-    if leg.knee == "forward":
+    length = leg.bones_mm
+    if leg.walks_straight:
         highest = leg.ankle_up_mm + MOST_LEG * length
-        contact = min(highest, _landing_height(leg, step_mm, strike_deg, turn_deg))
+        contact = min(highest, _landing_height(leg, step_mm, ahead, strike_deg, turn_deg))
         rise = min(0.7 * step_mm**2 / (8 * length), MOST_RISE * leg.straight_mm)
         shares = {"contact_mm": 0.0, "down_mm": -0.45, "passing_mm": 0.38, "up_mm": 0.55}
     else:
@@ -168,20 +180,21 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
     one behind it.
     Raises ModelError where typed values contradict each other."""
     leg = puppet.legs[0]
-    forward = leg.knee == "forward"
+    straight_leg = leg.walks_straight
     n = walk.poses_per_step
-    asked = walk.duty
-    if len(puppet.legs) > 2 and len(puppet.legs) % 2 == 0 and walk.duty is None and walk.lift_off_poses is None:
-        walk = replace(walk, duty=FOUR_LEGS_DUTY)
+    pairs = len(puppet.legs) > 2 and len(puppet.legs) % 2 == 0
+    typed_duty = walk.duty
+    if pairs and typed_duty is None and walk.lift_off_poses is None:
+        walk = replace(walk, duty=max(0.5, min(FOUR_LEGS_DUTY, 1.0 - 1.0 / n)))
     passing = _typed(walk.passing_pose, _passing(walk, rise_mm))
     lift_off = _lift_off(walk, passing - 1)
-    if asked is not None and walk.lift_off_poses is None and _lift_off(walk, n) > lift_off:
-        most = math.floor(100.0 * (n + lift_off) / (2 * n)) / 100
+    if typed_duty is not None and walk.lift_off_poses is None and lift_off < _duty_lift_off(typed_duty, n):
+        most = math.floor(500.0 * (n + lift_off) / n) / 1000.0
         raise ModelError(
             "walk.duty",
-            f"at most {most:g} in steps of {n} poses that pass at pose {passing}: a foot must be off the floor before",
-            f"{asked:g}",
-            "Take more poses a step, or lower it: a stance is never made shorter than asked.",
+            f"at most {most:g} in steps of {n} poses (a foot must be in the air at pose {passing} of it)",
+            f"{typed_duty:g}",
+            "Take more poses a step, or a shorter duty: a stance is never made shorter than asked.",
         )
     if lift_off >= passing:
         raise ModelError(
@@ -190,12 +203,12 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
             str(lift_off),
             "Lift the foot earlier, or give a later passing_pose.",
         )
-    strike = _typed(walk.heel_strike_deg, 11.0 if forward else 0.0)
+    strike = _typed(walk.heel_strike_deg, 11.0 if straight_leg else 0.0)
     flat = _typed(walk.flat_after_poses, max(1, half_up(0.15 * n)) if strike > 0 else 0)
     standing = n + lift_off  # poses from landing to the same foot's lift-off
     turn = _typed(walk.pelvis_turn_deg, 4.5)
     rise = rise_mm / leg.straight_mm
-    plain = 33.0 if forward else 25.0
+    plain = 33.0 if straight_leg else 25.0
     heel_off = _typed(walk.heel_off_deg, plain + _higher(leg, rise, plain))
     earlier = half_up((EARLIER_UP if rise > 0 else -EARLIER_DOWN) * rise * n)
     roll = _typed(walk.toe_roll_poses, min(max(1, half_up(n / 6)) + lift_off + earlier, max(0, standing - flat)))
@@ -208,7 +221,7 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
             str(value),
         )
     straight = leg.straight_mm
-    step = _typed(walk.step_mm, round((0.5 if forward else 0.35) * straight, 1))
+    step = _typed(walk.step_mm, round((0.5 if straight_leg else 0.35) * straight, 1))
     across = [one.hip_mm[1] for one in puppet.legs]
     sole = max(one.sole_width_mm for one in puppet.legs)
     width = _typed(walk.width_mm, round(max(0.75 * (max(across) - min(across)), sole + 4.0), 1))
@@ -224,7 +237,7 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
         heel_off_deg=heel_off,
         heel_strike_deg=strike if flat > 0 else 0.0,  # a foot that is flat at once lands flat
         flat_after_poses=flat if strike > 0 else 0,
-        lift_mm=_typed(walk.lift_mm, round((0.115 if forward else 0.105) * straight, 1)),
+        lift_mm=_typed(walk.lift_mm, round((0.115 if straight_leg else 0.105) * straight, 1)),
         lift_top=_typed(walk.lift_top, 0.22),
         clearance_mm=_typed(walk.clearance_mm, max(3.0, round(0.015 * straight, 1))),
         sway=_typed(walk.sway, 0.35),
@@ -243,5 +256,5 @@ def with_defaults(walk: Walk, puppet: Puppet, rise_mm: float = 0.0) -> Walk:
         settle_poses=_typed(walk.settle_poses, 3),
         overshoot=_typed(walk.overshoot, 0.05),
         turn_per_step_deg=turn_per_step_deg(walk, puppet),
-        hips=_hips(walk, puppet, step, strike if flat > 0 else 0.0, turn),
+        hips=_hips(walk, puppet, step, feet_ahead(lift_off, n, pairs), strike if flat > 0 else 0.0, turn),
     )

@@ -11,8 +11,11 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
+import numpy as np
+
 from ..errors import ModelError
 from .bench import Measured
+from .bones import Bones, bend_of, length_of, most_bend
 from .fields import (
     ADDED,
     APART,
@@ -28,16 +31,20 @@ from .fields import (
     mass,
     name,
     place,
+    share,
     text,
 )
 from .upper import Arm, Loose, check_named, part_names
+
+ANY_HOCK: Pair = (0.0, 175.0)
+"""A hock's stops that were not measured."""
 
 
 @dataclass(frozen=True)
 class Limits:
     """The stops of one leg's joints, (least, most) in degrees. Signs: hip_swing + thigh forward, hip_out + away from
-    the midline, knee + bend, ankle + toe toward shin, toe + toe up from the sole. What was not measured is wide
-    enough for a leg with its knee to either side."""
+    the midline, knee + bend, ankle + toe toward shin, toe + toe up from the sole, hock + bend, the other way. What was
+    not measured is wide enough for a leg with its knee to either side."""
 
     hip_swing_deg: Pair = angle_range("Hip swing: furthest back, furthest forward", (-80.0, 90.0))
     hip_out_deg: Pair = angle_range("Hip sideways: furthest in, furthest out", (-25.0, 25.0), least=-90, most=90)
@@ -47,6 +54,9 @@ class Limits:
     hip_to_ankle_mm: Pair | None = length_range(
         "Instead of knee_deg: shortest and longest distance from hip to ankle, by ruler", None
     )
+    hock_deg: Pair = added(
+        angle_range("Hock of a leg of three bones: least bend, most bend", ANY_HOCK, least=0, most=175)
+    )
 
     def __post_init__(self) -> None:
         check_fields(self, "limits")
@@ -54,8 +64,11 @@ class Limits:
 
 @dataclass(frozen=True)
 class Leg:
-    """One leg. The hip is a ball, the knee a hinge, the ankle a ball; the toe joint, at the ball of the foot, a
-    hinge."""
+    """One leg. The hip is a ball, the knee a hinge, the ankle a ball; the toe joint, at the ball of the foot, a hinge.
+
+    A leg of three bones has a hock, a hinge between shank and cannon that bends the other way than the knee, tied to
+    it: `hock_ratio` degrees for each degree of the knee (model/bones).
+    """
 
     name: str = name("Name of the leg")
     hip_mm: Triple = place("Hip pivot from the body's centre: along, across (left +), up")
@@ -71,8 +84,18 @@ class Leg:
     outward: str | None = choice("Which side is away from the midline", ("left", "right"), None)
     thigh_width_mm: float | None = length("Thickness of the thigh, for drawing", None, least=0.1)
     shank_width_mm: float | None = length("Thickness of the shank, for drawing", None, least=0.1)
+    cannon_mm: float | None = added(
+        length("Third bone of a leg, below the shank: hock pivot to ankle pivot", None, least=1)
+    )
+    hock_ratio: float = added(
+        share(
+            "Hock bend for each degree of knee bend; 1 keeps the cannon parallel to the thigh", 1.0, least=0.2, most=3
+        )
+    )
+    cannon_width_mm: float | None = added(length("Thickness of the cannon, for drawing", None, least=0.1))
     thigh_g: float | None = mass("Mass of the thigh", None)
     shank_g: float | None = mass("Mass of the shank", None)
+    cannon_g: float | None = added(mass("Mass of the cannon", None))
     foot_g: float | None = mass("Mass of the foot", None)
     limits: Limits = field(default_factory=Limits)
     measured: tuple[Measured, ...] = field(default=(), metadata=APART)
@@ -84,19 +107,76 @@ class Leg:
             raise ModelError(f"{where}.ball_ahead_mm", "a foot with some length", "0 mm from heel to toe")
         ruler = self.limits.hip_to_ankle_mm
         if ruler:
-            low, high = abs(self.thigh_mm - self.shank_mm), self.thigh_mm + self.shank_mm
+            low, high = self.folded_mm, self.bones_mm
             if not low <= ruler[0] <= ruler[1] <= high:
+                bones = "thigh, shank and cannon" if self.cannon_mm else "thigh and shank"
                 raise ModelError(
                     f"{where}.limits.hip_to_ankle_mm",
-                    f"two lengths from {low:g} to {high:g} mm (what thigh and shank can make)",
+                    f"two lengths from {low:g} to {high:g} mm (what {bones} can make)",
                     f"{ruler[0]:g}, {ruler[1]:g}",
-                    "Measure hip pivot to ankle pivot, or measure thigh and shank again.",
+                    f"Measure hip pivot to ankle pivot, or measure {bones} again.",
                 )
+        if self.cannon_mm is None:
+            given = {
+                "hock_ratio": self.hock_ratio != 1.0,
+                "cannon_width_mm": self.cannon_width_mm is not None,
+                "cannon_g": self.cannon_g is not None,
+                "limits.hock_deg": self.limits.hock_deg != ANY_HOCK,
+            }
+            for key in (key for key, typed in given.items() if typed):
+                cure = "Add cannon_mm, from the hock's pivot to the ankle's."
+                raise ModelError(f"{where}.{key}", "a leg of three bones", "no cannon_mm", cure)
+            return
+        least, most = self.knee_range_deg
+        if least > most:
+            hock = self.limits.hock_deg
+            raise ModelError(
+                f"{where}.limits.hock_deg",
+                f"bends of the hock that the knee's meet (it bends {self.hock_ratio:g} degrees a degree of the knee)",
+                f"{hock[0]:g}, {hock[1]:g}, while the knee bends {self.own_knee_deg[0]:g} to {self.own_knee_deg[1]:g}",
+                "Measure both joints again, or hock_ratio.",
+            )
+
+    @property
+    def bones_mm(self) -> float:
+        """Hip pivot to ankle pivot, all bones in line."""
+        return self.thigh_mm + self.shank_mm + (self.cannon_mm or 0.0)
 
     @property
     def straight_mm(self) -> float:
         """Hip pivot over the floor with the leg straight and the foot flat."""
-        return self.thigh_mm + self.shank_mm + self.ankle_up_mm
+        return self.bones_mm + self.ankle_up_mm
+
+    @property
+    def turn(self) -> float:
+        """How far the last bone turns from the thigh for each degree of knee bend: -1 for a leg of two bones, whose
+        last one is the shank; 0 where the cannon stays parallel to the thigh."""
+        return -1.0 if self.cannon_mm is None else self.hock_ratio - 1.0
+
+    @property
+    def folded_mm(self) -> float:
+        """Hip pivot to ankle pivot, knee or hock folded flat."""
+        if self.cannon_mm is None:
+            return abs(self.thigh_mm - self.shank_mm)
+        return float(length_of(*self._bones, most_bend(np.asarray(self.turn))))
+
+    @property
+    def _bones(self) -> Bones:
+        """Thigh, shank, cannon and turn."""
+        return (np.asarray(self.thigh_mm, float), np.asarray(self.shank_mm, float),
+                np.asarray(self.cannon_mm or 0.0, float), np.asarray(self.turn))  # fmt: skip
+
+    def length_mm(self, knee_deg: float) -> float:
+        """Hip pivot to ankle pivot at a knee bend in degrees."""
+        if self.cannon_mm is None:
+            t, s = self.thigh_mm, self.shank_mm
+            return math.sqrt(t * t + s * s + 2.0 * t * s * math.cos(math.radians(knee_deg)))
+        return float(length_of(*self._bones, np.radians(knee_deg)))
+
+    @property
+    def walks_straight(self) -> bool:
+        """Whether the leg walks nearly straight, as a person's does: two bones, the knee forward."""
+        return self.knee == "forward" and self.cannon_mm is None
 
     @property
     def knee_side(self) -> int:
@@ -112,10 +192,30 @@ class Leg:
 
     @property
     def knee_range_deg(self) -> Pair:
+        """Least and most knee bend in degrees: its own, and no more than the hock, which bends with it, allows."""
+        least, most = self.own_knee_deg
+        if self.cannon_mm is None:
+            return least, most
+        hock = self.limits.hock_deg
+        return max(least, hock[0] / self.hock_ratio), min(most, hock[1] / self.hock_ratio)
+
+    @property
+    def hock_sets_deg(self) -> tuple[bool, bool]:
+        """Whether the hock's own stop, not the knee's, ends the bend: least, most."""
+        if self.cannon_mm is None:
+            return False, False
+        own, both = self.own_knee_deg, self.knee_range_deg
+        return both[0] > own[0], both[1] < own[1]
+
+    @property
+    def own_knee_deg(self) -> Pair:
         """Least and most knee bend in degrees, from the angles or, where given, from the ruler lengths (cosine law)."""
         ruler = self.limits.hip_to_ankle_mm
         if not ruler:
             return self.limits.knee_deg
+        if self.cannon_mm is not None:
+            least, most = np.degrees(bend_of(*self._bones, np.array((ruler[1], ruler[0])))).tolist()
+            return least, most
         t, s = self.thigh_mm, self.shank_mm
         bend = [
             180 - math.degrees(math.acos(max(-1.0, min(1.0, (t * t + s * s - d * d) / (2 * t * s))))) for d in ruler

@@ -51,9 +51,8 @@ def under_ceiling(shot: Shot, trunk: Trunk, legs: LegMeasures, ankle_mm: Floats)
 
 def _room(shot: Shot, trunk: Trunk, legs: LegMeasures, ankle_mm: Floats) -> Floats:
     """(P,) mm that the hips may rise until a leg is as straight as it may be; negative: must come down."""
-    bend = [max(LEAST_BEND_DEG, leg.knee_range_deg[0] + ABOVE_STOP_DEG) for leg in shot.puppet.legs]
-    t, s = legs.thigh, legs.shank
-    longest2 = t * t + s * s + 2.0 * t * s * np.cos(np.radians(bend))[:, None]
+    longest = [leg.length_mm(max(LEAST_BEND_DEG, leg.knee_range_deg[0] + ABOVE_STOP_DEG)) for leg in shot.puppet.legs]
+    longest2 = np.square(longest)[:, None]
     axes = trunk.body_axes.transpose(1, 2, 0)[:, :, None]
     hip = trunk.body_mm.T[:, None] + (axes * legs.hip_mm[None]).sum(axis=1)
     x, y, z = ankle_mm - hip

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..errors import ModelError
-from ..model.defaults import FEET_AHEAD
+from ..model.defaults import feet_ahead
 from ..model.edits import FootfallEdit
 from ..model.floor import Stairs
 from ..model.puppet import Puppet
@@ -63,7 +63,7 @@ def footfalls_of(
     steps: Steps, puppet: Puppet, shot: Shot, track: Track, ground: Ground, whole: Puppet, delays: tuple[int, float]
 ) -> Footfalls:
     """Footfalls of a group of legs along the track: every foot stands half of its stance ahead of its hip and half
-    behind, but for FEET_AHEAD.
+    behind, but for what `feet_ahead` says.
 
     puppet: the group alone; whole: all of it. delays: how many poses after the first group's its steps begin, and the
     mean of all groups'. The reference point stands over the start at pose 0; with a lean it is
@@ -100,7 +100,7 @@ def footfalls_of(
     hips_ahead = from_reference[0] * np.cos(lean) + from_reference[2] * np.sin(lean)
     home = np.array([leg.hip_mm[0] for leg in puppet.legs]) - centre[0]
     side = sides(puppet)[steps.leg]
-    ahead = FEET_AHEAD * length
+    ahead = feet_ahead(steps.lift_off, steps.poses, len(whole.legs) > len(puppet.legs)) * length
     if steps.stands_last and length[steps.last] == 0:  # a closing foot comes to stand beside the other
         ahead[steps.last] = ahead[steps.last - 1]
     progress = foot + ahead + hips_ahead + home[steps.leg]

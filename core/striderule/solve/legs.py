@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..model.bones import Bones, bend_of, folded, length_of, most_bend
 from ..model.puppet import Puppet
 from .feet import FootTurn
 
@@ -15,31 +16,60 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class LegMeasures:
-    """(L, 1) each: mm, and +1 or -1 for sides."""
+    """(L, 1) each: mm, and +1 or -1 for sides. upper, shank: the two bones as which a leg reaches; upper is the thigh
+    and, where the hock keeps the cannon parallel to it, the cannon as well."""
 
     hip_mm: Floats  # (3, L, 1)
-    thigh: Floats
+    upper: Floats
     shank: Floats
     knee_side: Floats  # + forward
     out_side: Floats  # + outward is the puppet's left
+    third: ThirdBones | None
+
+
+@dataclass(frozen=True, eq=False)
+class ThirdBones:
+    """What legs of three bones have more: (L, 1) thigh and cannon in mm (0 without one), turn of the last bone for each
+    turn of the knee. parallel (L, 1): the last bone stays parallel to the thigh. geared (G,): legs with another ratio,
+    which do not reach as any leg of two bones does."""
+
+    thigh: Floats
+    cannon: Floats
+    turn: Floats
+    parallel: npt.NDArray[np.bool_]
+    geared: npt.NDArray[np.int64]
+
+    def bones(self, legs: LegMeasures) -> Bones:
+        """Thigh, shank, cannon and turn (G, 1) of the geared legs, as model/bones takes them."""
+        rows = self.geared
+        return self.thigh[rows], legs.shank[rows], self.cannon[rows], self.turn[rows]
 
 
 def leg_measures(puppet: Puppet) -> LegMeasures:
     legs = puppet.legs
+    upper = np.array([[leg.thigh_mm] for leg in legs])
+    third = None
+    if any(leg.cannon_mm for leg in legs):
+        cannon, turn = np.array([[leg.cannon_mm or 0.0] for leg in legs]), np.array([[leg.turn] for leg in legs])
+        parallel = (cannon > 0) & (turn == 0)
+        third = ThirdBones(upper, cannon, turn, parallel, np.flatnonzero((cannon > 0) & (turn != 0)))
+        upper = np.where(parallel, upper + cannon, upper)
     return LegMeasures(
         np.array([leg.hip_mm for leg in legs]).T[:, :, None],
-        np.array([[leg.thigh_mm] for leg in legs]),
+        upper,
         np.array([[leg.shank_mm] for leg in legs]),
         np.array([[float(leg.knee_side)] for leg in legs]),
         np.array([[float(leg.outward_side)] for leg in legs]),
+        third,
     )
 
 
 @dataclass(frozen=True, eq=False)
 class Reach:
     """Solved legs (L, P): places (3, L, P), angles in radians, gap in mm. For the band: the ankle from the hip in
-    body axes (3, L, P), how far it is below the hip in the leg's plane, its distance, and the sine and cosine of the
-    plane's tilt toward +Y."""
+    body axes (3, L, P), how far it is below the hip in the leg's plane, its distance, the sine and cosine of the
+    plane's tilt toward +Y, and the last bone's angle from straight down, forward +. hock: None without legs of three
+    bones."""
 
     hip_mm: Floats
     knee_mm: Floats
@@ -54,10 +84,14 @@ class Reach:
     length: Floats
     plane_aside: Floats
     plane_down: Floats
+    last_rad: Floats
+    hock_mm: Floats | None = None
+    hock_rad: Floats | None = None
 
 
 def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, turn: FootTurn) -> Reach:
-    """Inverse kinematics in closed form, all poses and legs at once, by the cosine law.
+    """Inverse kinematics in closed form, all poses and legs at once, by the cosine law; legs of three bones whose hock
+    bends otherwise than their knee by Newton's steps.
 
     body_mm (P, 3), body_axes (P, 3, 3), ankle_mm (3, L, P), turn (L, P).
     A foot out of reach gives a straight (or fully folded) leg toward it and the gap; never NaN.
@@ -78,35 +112,54 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     length = np.sqrt(local[0] * local[0] + below * below)
     # sine and cosine of the plane's tilt; straight down where the ankle is level with the hip, straight ahead of it
     aside, down = direction(local[1], -local[2], below)
-    t, s, side = legs.thigh, legs.shank, legs.knee_side
+    t, s, side, third = legs.upper, legs.shank, legs.knee_side, legs.third
     reached = np.maximum(np.minimum(length, t + s), np.abs(t - s))
     cos_knee = np.maximum(np.minimum((reached * reached - t * t - s * s) / (2.0 * t * s), 1.0), -1.0)
     sin_knee = np.sqrt(1.0 - cos_knee * cos_knee)
     # the thigh: the leg line's direction, turned by the triangle's angle at the hip
     sin_line, cos_line = direction(local[0], below, length)
     sin_hip, cos_hip = direction(s * sin_knee, t + s * cos_knee, reached)
+    knee = np.arctan2(sin_knee, cos_knee)
+    if third is not None and len(third.geared):
+        rows, bones = third.geared, third.bones(legs)
+        shortest, longest = length_of(*bones, most_bend(bones[3])), bones[0] + bones[1] + bones[2]
+        reached[rows] = np.maximum(np.minimum(length[rows], longest), shortest)
+        knee[rows] = bend_of(*bones, reached[rows])
+        off, along = folded(*bones, knee[rows])
+        sin_hip[rows], cos_hip[rows] = direction(off, along, np.hypot(off, along))
     sin_swing = sin_line * cos_hip + side * cos_line * sin_hip
     cos_swing = cos_line * cos_hip - side * sin_line * sin_hip
     out = np.arctan2(legs.out_side * local[1], -local[2])
-    knee = np.arctan2(sin_knee, cos_knee)
     # the angle as a sum, so that it goes on past half a turn where a leg folds up behind or before its hip
     swing = np.arctan2(local[0], below) + side * np.arctan2(sin_hip, cos_hip)
-    shank = swing - side * knee
+    shank = last = swing - side * knee
 
     def of_plane(along: Floats, downward: Floats) -> Floats:
         """A vector of the leg's plane on the stage."""
         return on_stage(along, downward * aside, -downward * down)
 
-    knee_mm = hip + of_plane(t * sin_swing, t * cos_swing)
+    thigh, hock, hock_mm = t, None, None
+    if third is not None:
+        thigh, last = third.thigh, swing + side * third.turn * knee
+        hock = np.where(third.cannon > 0, (third.turn + 1.0) * knee, 0.0)
+    knee_mm = hip + of_plane(thigh * sin_swing, thigh * cos_swing)
     gap = np.abs(length - reached)
     gap = np.where(gap > 1e-9, gap, 0.0)
     ends = ankle_mm
-    if gap.any():
-        ends = np.where(gap > 0, knee_mm + of_plane(s * np.sin(shank), s * np.cos(shank)), ankle_mm)
+    short = gap.any()
+    if short or third is not None:
+        hock_mm = knee_mm + of_plane(s * np.sin(shank), s * np.cos(shank))
+    if short and hock_mm is not None:
+        tip = hock_mm
+        if third is not None:
+            tip = hock_mm + of_plane(third.cannon * np.sin(last), third.cannon * np.cos(last))
+        ends = np.where(gap > 0, tip, ankle_mm)
+    hock_mm = np.where(third.cannon > 0, hock_mm, ends) if third is not None and hock_mm is not None else None
     # the sole's upright, seen in the leg's plane
     x, y, z = in_body(*turn.upright())
-    ankle = -np.arctan2(x, down * z - aside * y) - shank
-    return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length, aside, down)
+    ankle = -np.arctan2(x, down * z - aside * y) - last
+    return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length, aside, down, last,
+                 hock_mm, hock)  # fmt: skip
 
 
 def direction(sine: Floats, cosine: Floats, length: Floats) -> tuple[Floats, Floats]:

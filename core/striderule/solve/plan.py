@@ -44,6 +44,8 @@ class Stop(IntEnum):
     HIP_OUT = 6
     ANKLE_DOWN = 7
     ANKLE_UP = 8
+    HOCK_LEAST = 9
+    HOCK_MOST = 10
 
 
 @dataclass(frozen=True)
@@ -131,6 +133,7 @@ class Plan:
     foot_roll_deg: Floats  # (P, L) + left edge higher
     hip_mm: Floats  # (P, L, 3)
     knee_mm: Floats  # (P, L, 3)
+    hock_mm: Floats  # (P, L, 3)  the ankle, for a leg of two bones
     ankle_mm: Floats  # (P, L, 3)  where the leg really ends
     heel_mm: Floats  # (P, L, 3)  back edge of the heel, on the centre line
     ball_mm: Floats  # (P, L, 3)  toe joint, on the sole
@@ -140,6 +143,7 @@ class Plan:
     hip_swing_deg: Floats  # (P, L)
     hip_out_deg: Floats
     knee_deg: Floats
+    hock_deg: Floats  # 0 for a leg of two bones
     ankle_deg: Floats
     toe_deg: Floats
     gap_mm: Floats  # (P, L) how far the foot is out of the leg's reach; 0 = reached
@@ -274,6 +278,13 @@ class Plan:
         """(P, L, 3, 3) columns = shank axes; the shank hangs along -z from the knee."""
         side = np.array([leg.knee_side for leg in self.shot.puppet.legs])
         return swung(self.thigh_axes, -side * np.radians(self.knee_deg))
+
+    @cached_property
+    def cannon_axes(self) -> Floats:
+        """(P, L, 3, 3) columns = cannon axes; the cannon hangs along -z from the hock. The shank's for a leg of two
+        bones."""
+        side = np.array([leg.knee_side for leg in self.shot.puppet.legs])
+        return swung(self.shank_axes, side * np.radians(self.hock_deg))
 
     @cached_property
     def tie_mm(self) -> Floats:
