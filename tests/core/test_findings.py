@@ -24,7 +24,8 @@ PINNED = {
     "soles-overlap": "impossible", "no-foot-down": "impossible",
     "joint-at-stop": "risky", "band-narrow": "risky", "soles-close": "risky", "knee-pop": "risky",
     "knee-jump": "note", "landing-slow": "note", "move-below-hand": "note", "reference-strobes": "note",
-    "nothing-tied": "note", "centre-outside": "note", "out-of-view": "note", "waist-past-stop": "note", "neck-past-stop": "note",
+    "nothing-tied": "note", "centre-outside": "note", "out-of-view": "note", "waist-past-stop": "note",
+    "neck-past-stop": "note",
     "arm-past-stop": "note", "arc-breaks": "note", "moves-below-hand": "note",
 }  # fmt: skip
 HIGH = Hips(119.5, 119.5, 120.5, 120.5)

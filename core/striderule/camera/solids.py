@@ -23,8 +23,8 @@ TOE_THICKNESS = 0.4
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """part: thigh | shank | cannon | foot | toe, or what it hangs on as `Plan.part_frame` calls it (body, arm.NAME.fore, ...).
-    leg: index of its leg, -1 for all others.
+    """part: thigh | shank | cannon | foot | toe, or what it hangs on as `Plan.part_frame` calls it (body,
+    arm.NAME.fore, ...). leg: index of its leg, -1 for all others.
     centres_mm: (poses, n, 3) centres of its balls on the stage; radii_mm: (n,).
     side: +1 where all of it is left of the puppet's midline, -1 right of it, 0 where it crosses it or is a leg's.
     zero_mm: its middle in the zero pose from the body's centre; of a leg's solids the hip."""
