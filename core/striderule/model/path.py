@@ -14,7 +14,8 @@ class PathPiece:
     """One piece, which goes on where the piece before it ended.
 
     straight_mm alone; turn_deg with radius_mm (0 = on the spot), + to the left; or points_mm: a smooth curve through
-    places on the stage (along, across, from the datum), from where the piece begins.
+    places on the stage (along, across, from the datum), from where the piece begins. heading_deg: of the first piece,
+    how the track begins.
     """
 
     straight_mm: float | None = length("Straight on for so long", None, least=0.1, most=100000)
@@ -23,6 +24,9 @@ class PathPiece:
         "Radius of the turn, of the middle of the track; 0 = on the spot", None, most=100000
     )
     points_mm: tuple[Pair, ...] | None = pairs("Places that the track goes through: [[along, across], ...]", None)
+    heading_deg: float | None = angle(
+        "Heading that the track begins with, + to the left of X; of the first piece alone", None
+    )
 
     def __post_init__(self) -> None:
         check_fields(self, "path")

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..model.groups import groups_of
+from ..model.groups import edits_of, groups_of
 from ..model.shot import Shot
 from ..model.track import track_of
 from .band import band_of
@@ -47,7 +47,8 @@ def solve(shot: Shot) -> Plan:
     footings: list[Footing] = []
     for group in groups:
         steps = steps_of(shot, group)
-        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, group.delay)
+        edits = edits_of(shot.edits.footfalls, group, groups)
+        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, group.delay, edits)
         every.append(steps)
         carried.append(carried_by(steps, footfalls, group.puppet, shot.edits, poses))
         footings.append(footing_of(steps, footfalls, poses, group.legs))
