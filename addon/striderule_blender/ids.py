@@ -21,6 +21,12 @@ class Operator(StrEnum):
     DUPLICATE_VARIANT = "striderule.duplicate_variant"
     SHOW_VARIANT = "striderule.show_variant"
     REMOVE_VARIANT = "striderule.remove_variant"
+    NUDGE_BODY = "striderule.nudge_body"
+    HOLD_POSE = "striderule.hold_pose"
+    PIN_FOOTFALLS = "striderule.pin_footfalls"
+    LET_GO_FOOTFALLS = "striderule.let_go_footfalls"
+    REMOVE_EDIT = "striderule.remove_edit"
+    REMOVE_EDITS = "striderule.remove_edits"
     USE_VIEW = "striderule.use_view"
     EXPORT = "striderule.export"
 
@@ -34,6 +40,7 @@ class Panel(StrEnum):
     BODY = "STRIDERULE_PT_body"
     ENDS = "STRIDERULE_PT_ends"
     GAIT = "STRIDERULE_PT_gait"
+    EDITS = "STRIDERULE_PT_edits"
     FINDINGS = "STRIDERULE_PT_findings"
     VIEWS = "STRIDERULE_PT_views"
     EXPORT = "STRIDERULE_PT_export"
@@ -41,3 +48,4 @@ class Panel(StrEnum):
 
 class UiList(StrEnum):
     FINDINGS = "STRIDERULE_UL_findings"
+    EDITS = "STRIDERULE_UL_edits"

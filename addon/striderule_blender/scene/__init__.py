@@ -10,19 +10,24 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import beside, cameras, marks, puppet
+from . import beside, cameras, handles, marks, puppet
 from .beside import Beside
+from .handles import Dragged
 from .owned import OwnedSet, role_of, set_collection
 
 __all__ = [
     "Beside",
+    "Dragged",
     "SceneSettings",
     "aim",
     "build",
     "camera_of",
     "carry_floor",
+    "chosen_footfalls",
+    "dragged",
     "hide",
     "is_floor",
+    "is_handle",
     "is_ours",
     "look_through",
     "read_text",
@@ -35,13 +40,16 @@ TEXT = "shot.toml"
 look_through = cameras.look_through
 aim = cameras.aim
 carry_floor = marks.carry_floor
+dragged = handles.dragged
+chosen_footfalls = handles.chosen
+is_handle = handles.is_handle
 
 
 @dataclass(frozen=True)
 class SceneSettings:
     """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
     floor_for: other walks that floor and ruler have to hold as well. beside: all walks of a set that shows several,
-    the shown one among them; none = it stands alone."""
+    the shown one among them; none = it stands alone. handles: footfalls can be dragged."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
@@ -49,6 +57,7 @@ class SceneSettings:
     text: str = ""
     floor_for: tuple[Plan, ...] = ()
     beside: tuple[Beside, ...] = ()
+    handles: bool = False
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -63,6 +72,8 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)),
                 beside.reach_mm(settings.beside))  # fmt: skip
     beside.build(owned, plan, settings.beside)
+    if settings.handles:
+        handles.build(owned, plan)
     cameras.build(owned, plan, views)
     if settings.text:
         text = owned.get("texts", TEXT)
@@ -90,8 +101,8 @@ def things(scene: Any) -> list[Any]:
 
 
 def is_floor(thing: Any) -> bool:
-    """True for the floor of one of our sets."""
-    return (role_of(thing) or ("", ""))[1] == "floor"
+    """True for the floor of one of our sets, boards of slopes and stairs included."""
+    return (role_of(thing) or ("", ""))[1] in ("floor", "ground")
 
 
 def is_ours(block: Any) -> bool:
