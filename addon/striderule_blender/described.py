@@ -9,7 +9,7 @@ from striderule.model.fields import Spec, specs_of
 
 from . import live
 
-_WORDS = {"fps": "Frames per Second", "steps": "Steps"}
+_WORDS = {"fps": "Frames per Second", "steps": "Steps", "at_mm": "Pinned (mm)", "later_poses": "Poses Later"}
 _SMALL = {"per", "to", "of", "from", "and", "after"}
 
 

@@ -83,6 +83,8 @@ class STRIDERULE_PG_ground(bpy.types.PropertyGroup):
         name="Fit Steps", description="Take as many steps as the curve has room for, fitted to its length", default=True
     )
     read: bpy.props.StringProperty(description="Identify the line that the walk follows")
+    path: bpy.props.StringProperty(description="Say where the walk on show goes")
+    floor: bpy.props.StringProperty(description="Say what the walk on show stands on")
     mesh: bpy.props.PointerProperty(
         type=bpy.types.Object, name="Mesh", description="Choose a mesh object for the walk to stand on", poll=_is_mesh
     )

@@ -27,6 +27,10 @@ class Operator(StrEnum):
     LET_GO_FOOTFALLS = "striderule.let_go_footfalls"
     REMOVE_EDIT = "striderule.remove_edit"
     REMOVE_EDITS = "striderule.remove_edits"
+    WALK_ALONG_CURVE = "striderule.walk_along_curve"
+    WALK_STRAIGHT = "striderule.walk_straight"
+    STAND_ON_MESH = "striderule.stand_on_mesh"
+    STAND_ON_FLAT = "striderule.stand_on_flat"
     USE_VIEW = "striderule.use_view"
     EXPORT = "striderule.export"
 
@@ -40,6 +44,7 @@ class Panel(StrEnum):
     BODY = "STRIDERULE_PT_body"
     ENDS = "STRIDERULE_PT_ends"
     GAIT = "STRIDERULE_PT_gait"
+    GROUND = "STRIDERULE_PT_ground"
     EDITS = "STRIDERULE_PT_edits"
     FINDINGS = "STRIDERULE_PT_findings"
     VIEWS = "STRIDERULE_PT_views"

@@ -14,7 +14,7 @@ from striderule.errors import StrideruleError
 from striderule.model.view import View
 from striderule.solve import Plan
 
-from . import reporting, scene
+from . import following, reporting, scene
 from .edit_values import with_drags
 from .showing import edited_shot, forget, is_filling, settings_of, shot_of, show, shown_of, solved, state_of
 
@@ -57,12 +57,15 @@ def flush(stage: Any, force: bool = False) -> bool:
     try:
         shot = edited_shot(stage)
         drags = [] if force else list(scene.dragged(stage))
-        if shot is None or (state_of(stage, shot) == settings.built and not (drags or force)):
+        redrawn = not force and shot is not None and following.has_changed(stage)
+        if shot is None or (state_of(stage, shot) == settings.built and not (drags or redrawn or force)):
             settings.refusal = ""
             return False
         if drags:
             plan, _ = solved(scene.read_text(stage), settings.variant)
             shot = with_drags(shot, shown_of(shot, settings.variant), plan, drags, settings.edits.pin == "PIN")
+        if redrawn:
+            shot = following.along_curve(stage, shot)
         show(stage, shot)
     except StrideruleError as error:
         settings.refusal = reporting.message(error)
@@ -83,8 +86,9 @@ def _flush_all(force: bool = False) -> None:
     for stage in bpy.data.scenes:
         if stage.library is None and scene.set_collection(stage):
             dragged = not force and any(scene.dragged(stage))
-            if flush(stage, force) and dragged:
-                _remember("Drag Footfall")
+            redrawn = not force and following.has_changed(stage)
+            if flush(stage, force) and (dragged or redrawn):
+                _remember("Drag Footfall" if dragged else "Follow Curve")
     for window in bpy.context.window_manager.windows:
         for area in window.screen.areas:
             area.tag_redraw()
@@ -122,11 +126,13 @@ def _go_to(stage: Any, rows: Any, row: int) -> None:
 
 @persistent
 def _after_update(stage: Any, depsgraph: Any) -> None:
-    """Note dragged handles. Called for whatever changes, in every frame played, so it looks at little."""
-    if not settings_of(stage).edits.handles or is_filling(stage):
+    """Note dragged handles and a changed curve. Called in every frame that is played, so it looks at little."""
+    settings = settings_of(stage)
+    if settings.filling or not (settings.edits.handles or settings.ground.curve):
         return
-    moved = (one.id.original for one in depsgraph.updates if one.is_updated_transform)
-    if any(scene.is_handle(one) for one in moved) and any(scene.dragged(stage)):
+    changed = [(one.id.original, one.is_updated_transform) for one in depsgraph.updates]
+    moved = settings.edits.handles and any(turned and scene.is_handle(one) for one, turned in changed)
+    if (moved and any(scene.dragged(stage))) or any(following.concerns(stage, one) for one, _ in changed):
         schedule(stage)
 
 

@@ -11,9 +11,11 @@ from striderule.adjust.variants import with_edited
 from striderule.camera.framing import framing_findings
 from striderule.camera.placing import views_of
 from striderule.check import findings_of, in_order
+from striderule.model.floor import floor_words
 from striderule.model.groups import phase_of
 from striderule.model.identity import shot_identity
 from striderule.model.laid_out import step_units
+from striderule.model.path import path_words
 from striderule.model.shot import Shot
 from striderule.model.shotfile import dump_shot, parse_shot
 from striderule.model.view import View
@@ -112,6 +114,7 @@ def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
             row.frame = int(plan.first_frame[finding.first - 1]) if finding.first else 0
         settings.refusal, settings.poses, settings.frames = "", plan.poses, plan.frames
         settings.legs = len(plan.legs)
+        settings.ground.path, settings.ground.floor = path_words(seen.path), floor_words(seen.floor)
         settings.built = state_of(stage, shot)
     finally:
         settings.filling = False

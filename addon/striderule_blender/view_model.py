@@ -66,13 +66,16 @@ class Row:
 
 @dataclass(frozen=True)
 class Shown:
-    """has_shot: the scene has a walk. facts: lines about it. refusal: why an edit is not on show, in lines."""
+    """has_shot: the scene has a walk. facts: lines about it. refusal: why an edit is not on show, in lines. path,
+    floor: where it goes and what it stands on, in words."""
 
     settings: Any
     has_shot: bool
     facts: tuple[str, ...] = ()
     refusal: tuple[str, ...] = ()
     findings: str = ""
+    path: str = ""
+    floor: str = ""
 
 
 def rows(settings: Any, section: str) -> list[Row]:
@@ -91,7 +94,8 @@ def shown(stage: Any) -> Shown:
     facts = (f"{settings.poses} poses, {settings.frames} frames, {seconds:.2f} s",)
     count = {one: sum(row.severity == one for row in settings.findings) for one in SEVERITIES}
     said = ", ".join(f"{n} {one}s" if one == "note" and n > 1 else f"{n} {one}" for one, n in count.items() if n)
-    return Shown(settings, True, facts, tuple(wrapped(settings.refusal, 36)), said or "No findings")
+    return Shown(settings, True, facts, tuple(wrapped(settings.refusal, 36)), said or "No findings",
+                 f"Path: {settings.ground.path}", f"Floor: {settings.ground.floor}")  # fmt: skip
 
 
 def edit_values(edits: Any) -> list[Row]:

@@ -54,10 +54,20 @@ def test_there_is_a_handle_on_every_footfall_only_while_they_are_to_be_dragged(h
     assert not [thing for thing in bpy.data.objects if "footfall" in thing.name]
 
 
+def test_while_footfalls_are_dragged_nothing_else_of_ours_can_be_picked(heron):
+    groups = {group.name: group.hide_select for group in scene.set_collection(bpy.context.scene).children}
+    assert not groups.pop("SR handles")
+    assert all(groups.values())
+    bpy.data.collections["SR marks"].hide_select = False  # by the user
+    heron.edits.handles = False
+    live.flush(bpy.context.scene)
+    assert not any(group.hide_select for group in scene.set_collection(bpy.context.scene).children)
+
+
 def test_a_dragged_handle_becomes_an_edit_that_goes_along_with_the_walk(heron):
     drag(3, "left", 9.0, -3.0, 15.0)
     assert shot().edits.footfalls == (FootfallEdit(3, move_mm=(9.0, -3.0), turn_deg=15.0),)
-    assert [row.text for row in heron.edits.rows] == ["Step 3: 9 mm on, 3 mm right, 15 deg left"]
+    assert [row.text for row in heron.edits.rows] == ["Step 3: 9 mm on, 3 right, 15 deg left"]
     assert not live.flush(bpy.context.scene), "nothing is left to do"
     heron.walk.step_mm = 70.0
     live.flush(bpy.context.scene)

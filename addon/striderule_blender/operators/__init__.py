@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from . import edits, exporting, shots, variants, views
+from . import edits, exporting, ground, shots, variants, views
 
-CLASSES = (*shots.CLASSES, *variants.CLASSES, *edits.CLASSES, *views.CLASSES, *exporting.CLASSES)
+CLASSES = (*shots.CLASSES, *variants.CLASSES, *edits.CLASSES, *ground.CLASSES, *views.CLASSES, *exporting.CLASSES)

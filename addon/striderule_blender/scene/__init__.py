@@ -10,7 +10,7 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import beside, cameras, handles, marks, puppet
+from . import beside, cameras, handles, lines, marks, puppet
 from .beside import Beside
 from .handles import Dragged
 from .owned import OwnedSet, role_of, set_collection
@@ -24,12 +24,14 @@ __all__ = [
     "camera_of",
     "carry_floor",
     "chosen_footfalls",
+    "curve_line_mm",
     "dragged",
     "hide",
     "is_floor",
     "is_handle",
     "is_ours",
     "look_through",
+    "mesh_height_mm",
     "read_text",
     "remove",
     "set_collection",
@@ -43,6 +45,8 @@ carry_floor = marks.carry_floor
 dragged = handles.dragged
 chosen_footfalls = handles.chosen
 is_handle = handles.is_handle
+curve_line_mm = lines.curve_line_mm
+mesh_height_mm = lines.mesh_height_mm
 
 
 @dataclass(frozen=True)
@@ -72,9 +76,8 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)),
                 beside.reach_mm(settings.beside))  # fmt: skip
     beside.build(owned, plan, settings.beside)
-    if settings.handles:
-        handles.build(owned, plan)
     cameras.build(owned, plan, views)
+    handles.build(owned, plan if settings.handles else None)
     if settings.text:
         text = owned.get("texts", TEXT)
         text.from_string(settings.text)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from striderule.camera.solids import sole_outline_mm
 from striderule.model.fields import Pair
@@ -18,9 +19,13 @@ from . import look, marks, solids
 from .owned import OwnedSet, role_of, set_collection
 from .puppet import write_mesh
 
+Floats = npt.NDArray[np.float64]
+
 GROUP = "handles"
 _BUILT = "striderule_stands"
 """Custom property of a handle: place (3) in Blender units and rotation (3) as it was built."""
+_LOCKED = "striderule_locked"
+"""Custom property of a group that cannot be picked because of us."""
 _NEAR = 1e-6
 
 
@@ -34,24 +39,47 @@ class Dragged:
     turn_deg: float
 
 
-def build(owned: OwnedSet, plan: Plan) -> None:
-    """A handle on every footfall of the plan: its sole, a little larger, that moves on the floor and turns on it."""
+def build(owned: OwnedSet, plan: Plan | None) -> None:
+    """A handle on every footfall of a plan: its sole with a rim and a point ahead, that moves on the floor and turns on
+    it. Nothing else of the set can be picked meanwhile, for much of it lies over the handles. None: no handles."""
+    _lock_others(owned, plan is not None)
+    if plan is None:
+        return
     scale, radius = bridge.units_per_mm(owned.scene), marks.size_mm(plan)
     for i, leg in enumerate(plan.shot.puppet.legs):
-        outline = sole_outline_mm(leg)
-        middle = 0.5 * (outline.min(axis=0) + outline.max(axis=0))
-        reach = outline - middle
-        larger = middle + reach * (1.0 + 0.8 * radius / np.maximum(np.abs(reach).max(axis=0), 1e-6))
         mesh = owned.get("meshes", f"{leg.name} handle")
-        rings = np.concatenate((larger, outline))
-        rings = np.column_stack([rings, np.full(len(rings), 0.5 * radius)])
-        n = len(outline)
-        faces = tuple((k, (k + 1) % n, n + (k + 1) % n, n + k) for k in range(n))
-        write_mesh(mesh, solids.Solid(rings, (*faces, tuple(range(n, 2 * n))), (False,) * (n + 1)), scale)
-        made = look.material(owned, f"{leg.name} handle", look.leg_paint(plan.shot.puppet.legs, i))
+        write_mesh(mesh, _solid(sole_outline_mm(leg), radius), scale)
+        colour = look.leg_paint(plan.shot.puppet.legs, i).mixed((1, 1, 1), 0.75)
+        made = look.material(owned, f"{leg.name} handle", colour)
         for stance in plan.stances:
             if stance.leg == i:
                 _handle(owned, stance, f"footfall {leg.name} {stance.step}", mesh, made, scale)
+
+
+def _solid(outline: Floats, radius: float) -> solids.Solid:
+    """A rim of 1.5 radii around an outline (n, 2), and a triangle at its front."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    middle, half = 0.5 * (low + high), np.maximum(0.5 * (high - low), 1e-6)
+    rim = middle + (outline - middle) * (1.0 + 1.5 * radius / half)
+    tip, side = high[0] + 1.5 * radius, 0.5 * half[1]
+    point = np.array([(tip, middle[1] - side), (tip + 1.5 * side, middle[1]), (tip, middle[1] + side)])
+    flat = np.concatenate((rim, outline, point))
+    n = len(outline)
+    faces = [(k, (k + 1) % n, n + (k + 1) % n, n + k) for k in range(n)]
+    faces += [tuple(range(n, 2 * n)), (2 * n, 2 * n + 1, 2 * n + 2)]
+    return solids.Solid(np.column_stack([flat, np.full(len(flat), 0.4 * radius)]), tuple(faces), (False,) * len(faces))
+
+
+def _lock_others(owned: OwnedSet, lock: bool) -> None:
+    """Keep our other groups from being picked, or let those that we kept be picked again."""
+    for group in owned.root.children:
+        if (role_of(group) or ("", GROUP))[1] == GROUP:
+            continue
+        if lock and not group.hide_select:
+            group.hide_select, group[_LOCKED] = True, True
+        elif not lock and _LOCKED in group:
+            group.hide_select = False
+            del group[_LOCKED]
 
 
 def _handle(owned: OwnedSet, stance: Stance, role: str, mesh: Any, made: Any, scale: float) -> None:

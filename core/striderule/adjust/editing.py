@@ -139,7 +139,7 @@ def _footfall_words(edit: FootfallEdit) -> Iterator[str]:
         if along or not left:
             yield _way(along, "mm on", "mm back")
         if left:
-            yield _way(left, "mm left", "mm right")
+            yield _way(left, "left", "right") if along else _way(left, "mm left", "mm right")
     if edit.turn_deg:
         yield _way(edit.turn_deg, "deg left", "deg right")
     if edit.later_poses:
@@ -148,7 +148,7 @@ def _footfall_words(edit: FootfallEdit) -> Iterator[str]:
 
 
 def _way(value: float, plus: str, minus: str) -> str:
-    return f"{abs(value):.4g} {plus if value >= 0 else minus}"
+    return f"{round(abs(value), 1):g} {plus if value >= 0 else minus}"
 
 
 def _pose_of_step(shot: Shot, step: int) -> int:
