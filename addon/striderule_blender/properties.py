@@ -76,6 +76,8 @@ class STRIDERULE_PG_scene(bpy.types.PropertyGroup):
         name="Ghosts After", description="Show this many poses after", default=1, min=0, max=12, update=changed
     )
     refusal: bpy.props.StringProperty(description="Say why the walk on show is not the one of these numbers")
+    posing: bpy.props.BoolProperty(description="Show handles of a contact and a passing to be dragged")
+    poses_read: bpy.props.StringProperty(description="Say how far the walk's poses are from those that were set")
     legs: bpy.props.IntProperty(description="Count the legs of the puppet on show")
     poses: bpy.props.IntProperty(description="Count the poses on show")
     frames: bpy.props.IntProperty(description="Count the frames of the walk on show")

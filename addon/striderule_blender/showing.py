@@ -88,7 +88,7 @@ def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
     findings = in_order([*findings_of(plan), *framing_findings(plan, chosen)])
     beside = _beside(shot, text, variant) if settings.side_by_side and shot.variants else ()
     look = scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text, beside=beside,
-                               handles=settings.edits.handles)  # fmt: skip
+                               handles=settings.edits.handles, posing=settings.posing)  # fmt: skip
     scene.build(stage, plan, views, look)
     settings.filling = True
     try:

@@ -104,5 +104,5 @@ def test_a_hook_up_writes_edits_into_the_persons_own_text_and_says_so(capsys, tm
     assert plan.toe_mm[0, rear, :2] == pytest.approx((232, 22), abs=0.02)
     written = out.read_text(encoding="utf-8")
     assert written.count("[[edit.footfall]]") == 1
-    assert "# The lamplighter's plain walk." in written, "a person's own comments stay"
+    assert "# The lamplighter's plain walk:" in written, "a person's own comments stay"
     assert code in (0, 1)

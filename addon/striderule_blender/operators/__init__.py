@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
-from . import edits, exporting, ground, shots, variants, views
+from . import edits, exporting, ground, posing, shots, variants, views
 
-CLASSES = (*shots.CLASSES, *variants.CLASSES, *edits.CLASSES, *ground.CLASSES, *views.CLASSES, *exporting.CLASSES)
+CLASSES = (
+    *shots.CLASSES,
+    *variants.CLASSES,
+    *edits.CLASSES,
+    *ground.CLASSES,
+    *posing.CLASSES,
+    *views.CLASSES,
+    *exporting.CLASSES,
+)

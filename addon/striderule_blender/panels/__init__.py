@@ -1,6 +1,14 @@
 """The sidebar tab. Panels draw what `view_model` prepared and compute nothing."""
 
-from . import edits, findings, ground, shot, views, walk
+from . import edits, findings, ground, posing, shot, views, walk
 
-CLASSES = (*shot.CLASSES, *walk.CLASSES, *ground.CLASSES, *edits.CLASSES, *findings.CLASSES, *views.CLASSES)
+CLASSES = (
+    *shot.CLASSES,
+    *walk.CLASSES,
+    *ground.CLASSES,
+    *posing.CLASSES,
+    *edits.CLASSES,
+    *findings.CLASSES,
+    *views.CLASSES,
+)
 """In the order of the tab; a panel stands before its sub-panels."""

@@ -10,7 +10,7 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import beside, cameras, handles, lines, marks, puppet
+from . import beside, cameras, handles, lines, marks, posing, puppet
 from .beside import Beside
 from .handles import Dragged
 from .owned import OwnedSet, role_of, set_collection
@@ -32,6 +32,8 @@ __all__ = [
     "is_ours",
     "look_through",
     "mesh_height_mm",
+    "pose_anew",
+    "posed",
     "read_text",
     "remove",
     "set_collection",
@@ -47,13 +49,15 @@ chosen_footfalls = handles.chosen
 is_handle = handles.is_handle
 curve_line_mm = lines.curve_line_mm
 mesh_height_mm = lines.mesh_height_mm
+posed = posing.read
 
 
 @dataclass(frozen=True)
 class SceneSettings:
     """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
     floor_for: other walks that floor and ruler have to hold as well. beside: all walks of a set that shows several,
-    the shown one among them; none = it stands alone. handles: footfalls can be dragged."""
+    the shown one among them; none = it stands alone. handles: footfalls can be dragged. posing: a
+    contact and a passing can."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
@@ -62,6 +66,7 @@ class SceneSettings:
     floor_for: tuple[Plan, ...] = ()
     beside: tuple[Beside, ...] = ()
     handles: bool = False
+    posing: bool = False
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -77,6 +82,8 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
                 beside.reach_mm(settings.beside))  # fmt: skip
     beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
+    if settings.posing:
+        posing.build(owned, plan)
     handles.build(owned, plan if settings.handles else None)
     if settings.text:
         text = owned.get("texts", TEXT)
@@ -90,6 +97,11 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     cameras.paint_legs(scene)
     # Keys of single precision: show them now, not from the next frame change on.
     scene.frame_set(scene.frame_current)
+
+
+def pose_anew(scene: Any, plan: Plan) -> None:
+    """Put the handles of contact and passing back to what the plan has there."""
+    posing.build(OwnedSet(scene), plan, anew=True)
 
 
 def camera_of(scene: Any, view: str) -> Any | None:

@@ -15,7 +15,7 @@ from striderule.model.fields import Pair
 from striderule.solve.plan import Plan, Stance
 
 from .. import bridge
-from . import look, marks, solids
+from . import look, marks, posing, solids
 from .owned import OwnedSet, role_of, set_collection
 from .puppet import write_mesh
 
@@ -73,7 +73,7 @@ def _solid(outline: Floats, radius: float) -> solids.Solid:
 def _lock_others(owned: OwnedSet, lock: bool) -> None:
     """Keep our other groups from being picked, or let those that we kept be picked again."""
     for group in owned.root.children:
-        if (role_of(group) or ("", GROUP))[1] == GROUP:
+        if (role_of(group) or ("", GROUP))[1] in (GROUP, posing.GROUP):
             continue
         if lock and not group.hide_select:
             group.hide_select, group[_LOCKED] = True, True
