@@ -35,6 +35,7 @@ class Operator(StrEnum):
     WALK_STRAIGHT = "striderule.walk_straight"
     STAND_ON_MESH = "striderule.stand_on_mesh"
     STAND_ON_FLAT = "striderule.stand_on_flat"
+    BAND_CHART = "striderule.band_chart"
     USE_VIEW = "striderule.use_view"
     EXPORT = "striderule.export"
 
@@ -51,6 +52,7 @@ class Panel(StrEnum):
     GROUND = "STRIDERULE_PT_ground"
     POSING = "STRIDERULE_PT_posing"
     EDITS = "STRIDERULE_PT_edits"
+    BANDS = "STRIDERULE_PT_bands"
     FINDINGS = "STRIDERULE_PT_findings"
     VIEWS = "STRIDERULE_PT_views"
     EXPORT = "STRIDERULE_PT_export"

@@ -78,7 +78,13 @@ class STRIDERULE_PG_scene(bpy.types.PropertyGroup):
     refusal: bpy.props.StringProperty(description="Say why the walk on show is not the one of these numbers")
     posing: bpy.props.BoolProperty(description="Show handles of a contact and a passing to be dragged")
     poses_read: bpy.props.StringProperty(description="Say how far the walk's poses are from those that were set")
+    band: bpy.props.BoolProperty(
+        name="Show at the Hips",
+        description="Show between which heights the hips may be in each pose, and where they are",
+        update=changed,
+    )
     legs: bpy.props.IntProperty(description="Count the legs of the puppet on show")
+    leg_names: bpy.props.StringProperty(description="Name the legs of the puppet on show")
     poses: bpy.props.IntProperty(description="Count the poses on show")
     frames: bpy.props.IntProperty(description="Count the frames of the walk on show")
     built: bpy.props.StringProperty(description="Identify the shot on show")

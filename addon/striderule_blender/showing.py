@@ -88,7 +88,7 @@ def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
     findings = in_order([*findings_of(plan), *framing_findings(plan, chosen)])
     beside = _beside(shot, text, variant) if settings.side_by_side and shot.variants else ()
     look = scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text, beside=beside,
-                               handles=settings.edits.handles, posing=settings.posing)  # fmt: skip
+                               handles=settings.edits.handles, posing=settings.posing, band=settings.band)  # fmt: skip
     scene.build(stage, plan, views, look)
     settings.filling = True
     try:
@@ -113,7 +113,7 @@ def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
             row.cure = finding.cures[0].text if finding.cures else ""
             row.frame = int(plan.first_frame[finding.first - 1]) if finding.first else 0
         settings.refusal, settings.poses, settings.frames = "", plan.poses, plan.frames
-        settings.legs = len(plan.legs)
+        settings.legs, settings.leg_names = len(plan.legs), " ".join(plan.legs)
         settings.ground.path, settings.ground.floor = path_words(seen.path), floor_words(seen.floor)
         settings.built = state_of(stage, shot)
     finally:
@@ -134,7 +134,7 @@ def state_of(stage: Any, shot: Shot) -> str:
     """What tells whether a shot, in the look that is chosen, is the one on show."""
     settings = settings_of(stage)
     walks = " ".join(f"{one.name}={one.title}={shot_identity(shot.with_variant(one.name))}" for one in shot.variants)
-    look = f"{settings.ghosts_before} {settings.ghosts_after} {settings.side_by_side} {settings.edits.handles}"
+    look = (settings.ghosts_before, settings.ghosts_after, settings.side_by_side, settings.edits.handles, settings.band)
     return f"{shot_identity(shot)} {look} {settings.variant} {walks}"
 
 

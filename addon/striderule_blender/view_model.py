@@ -110,6 +110,11 @@ def edit_values(edits: Any) -> list[Row]:
     return [Row.of(group, key, specs[key]) for key in keys]
 
 
+def legs(settings: Any) -> list[tuple[str, str]]:
+    """(name, title) of every leg of the puppet on show."""
+    return [(name, name.replace("_", " ").title()) for name in settings.leg_names.split()]
+
+
 def variants(settings: Any) -> list[tuple[str, str, bool]]:
     """(name, title, whether it is on show) of the main walk, whose name is "", and of every variant."""
     rows = [("", "Main Walk"), *((row.name, row.title or row.name) for row in settings.variants)]

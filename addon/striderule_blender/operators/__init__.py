@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from . import edits, exporting, ground, posing, shots, variants, views
+from . import bands, edits, exporting, ground, posing, shots, variants, views
 
 CLASSES = (
     *shots.CLASSES,
     *variants.CLASSES,
     *edits.CLASSES,
+    *bands.CLASSES,
     *ground.CLASSES,
     *posing.CLASSES,
     *views.CLASSES,

@@ -1,6 +1,6 @@
 """The sidebar tab. Panels draw what `view_model` prepared and compute nothing."""
 
-from . import edits, findings, ground, posing, shot, views, walk
+from . import bands, edits, findings, ground, posing, shot, views, walk
 
 CLASSES = (
     *shot.CLASSES,
@@ -8,6 +8,7 @@ CLASSES = (
     *ground.CLASSES,
     *posing.CLASSES,
     *edits.CLASSES,
+    *bands.CLASSES,
     *findings.CLASSES,
     *views.CLASSES,
 )

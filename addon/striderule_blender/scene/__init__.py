@@ -10,7 +10,7 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import beside, cameras, handles, lines, marks, posing, puppet
+from . import bands, beside, cameras, handles, lines, marks, posing, puppet
 from .beside import Beside
 from .handles import Dragged
 from .owned import OwnedSet, role_of, set_collection
@@ -23,6 +23,7 @@ __all__ = [
     "build",
     "camera_of",
     "carry_floor",
+    "chart",
     "chosen_footfalls",
     "curve_line_mm",
     "dragged",
@@ -50,6 +51,7 @@ is_handle = handles.is_handle
 curve_line_mm = lines.curve_line_mm
 mesh_height_mm = lines.mesh_height_mm
 posed = posing.read
+chart = bands.chart
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,7 @@ class SceneSettings:
     """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
     floor_for: other walks that floor and ruler have to hold as well. beside: all walks of a set that shows several,
     the shown one among them; none = it stands alone. handles: footfalls can be dragged. posing: a
-    contact and a passing can."""
+    contact and a passing can. band: the working band at the hips."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
@@ -67,6 +69,7 @@ class SceneSettings:
     beside: tuple[Beside, ...] = ()
     handles: bool = False
     posing: bool = False
+    band: bool = False
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -82,6 +85,8 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
                 beside.reach_mm(settings.beside))  # fmt: skip
     beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
+    if settings.band:
+        bands.build(owned, plan)
     if settings.posing:
         posing.build(owned, plan)
     handles.build(owned, plan if settings.handles else None)
@@ -91,6 +96,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
         text.use_fake_user = True
     else:
         owned.keep("texts")
+    owned.keep("images")  # charts, which are of no walk in particular
     owned.sweep()
     if scene.camera is None and views:
         look_through(scene, camera_of(scene, views[0].name))
