@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import tomllib
 
+from striderule.adjust.editing import edit_rows
 from striderule.adjust.pose_differences import Difference
 from striderule.adjust.read_poses import START, Read, read_poses
 from striderule.adjust.values import all_keys, changes, value_of
@@ -44,18 +45,21 @@ def read(chosen: argparse.Namespace, console: Console) -> int:
         console.finding(line)
     where = f"{chosen.out}: " if chosen.out else "nothing written (--out NEW.toml does): "
     values = len(found.values) + (found.start_mm is not None)
-    console.result(f"{where}{values} values read; {worst_line(found)}; {summary_line(findings)}")
+    edits = len(found.footfalls) + bool(found.nudge_mm)
+    and_edits = f" and {edits} {'edit' if edits == 1 else 'edits'} written" if edits else ""
+    console.result(f"{where}{values} values read{and_edits}; {worst_line(found)}; {summary_line(findings)}")
     return int(is_impossible(findings))
 
 
 def value_lines(shot: Shot, found: Read) -> list[str]:
-    """Every value old -> new, and the typed ones that stay."""
+    """Every value old -> new, the typed ones that stay, and the edits that pose 1 took."""
     lines = [f"{one.key:<20} {value_text(one.old)} -> {value_text(one.new)}" for one in changes(shot, found.values)]
     if found.start_mm is not None:
         lines.append(f"{START:<20} {value_text(shot.stage.start_mm)} -> {value_text(found.start_mm)}")
     for one in found.kept:
         now = value_text(value_of(found.shot.settled_walk, one.key))
         lines.append(f"{one.key:<20} {now} stays as typed (the poses have {value_text(one.new)}; --reopen {one.key})")
+    lines += [f"edit: {row.text}" for row in edit_rows(found.shot) if row not in edit_rows(shot)]
     return lines
 
 

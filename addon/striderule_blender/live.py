@@ -1,182 +1,76 @@
-"""A walk that changes while its numbers are edited: text (the truth) -> Shot -> Plan -> scene, findings and
-properties.
+"""A walk that changes while its numbers are edited and its handles are dragged.
 
 An edit is only noted; the walk is solved when Blender is idle, or at once by flush().
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 import bpy
 from bpy.app.handlers import persistent
 
-from striderule.adjust.variants import with_edited
-from striderule.camera.framing import framing_findings
-from striderule.camera.placing import views_of
-from striderule.check import findings_of, in_order
 from striderule.errors import StrideruleError
-from striderule.model.identity import shot_identity
-from striderule.model.shot import Shot
-from striderule.model.shotfile import dump_shot, parse_shot
 from striderule.model.view import View
-from striderule.solve import Plan, solve
+from striderule.solve import Plan
 
-from . import bridge, reporting, scene
-from .ids import PROPERTY
+from . import following, reporting, scene
+from .edit_values import with_drags
+from .showing import edited_shot, forget, is_filling, settings_of, shot_of, show, shown_of, solved, state_of
+
+__all__ = [
+    "edited_shot",
+    "flush",
+    "forget",
+    "go_to_edit",
+    "go_to_finding",
+    "is_filling",
+    "plan_of",
+    "register",
+    "schedule",
+    "settings_of",
+    "shot_of",
+    "show",
+    "shown_of",
+    "unregister",
+]
 
 DELAY = 0.08
 """Seconds that an edit rests before the walk is solved: a dragged slider solves once, not at every pixel."""
-
-
-def settings_of(stage: Any) -> Any:
-    """Our settings of a scene."""
-    return getattr(stage, PROPERTY)
-
-
-def is_filling(stage: Any) -> bool:
-    """True while properties are being set from the shot, when their update callbacks must stay quiet."""
-    return settings_of(stage).filling
-
-
-@lru_cache(maxsize=4)
-def _parsed(text: str) -> Shot:
-    return parse_shot(text, scene.TEXT)
-
-
-@lru_cache(maxsize=8)
-def _solved(text: str, variant: str) -> tuple[Plan, tuple[View, ...]]:
-    plan = solve(shown_of(_parsed(text), variant))
-    return plan, views_of(plan)
-
-
-def shown_of(shot: Shot, variant: str) -> Shot:
-    """The shot as it is on show: a variant of it, or itself ("")."""
-    return shot.with_variant(variant) if variant else shot
-
-
-def shot_of(stage: Any) -> Shot | None:
-    """The shot that the scene's text holds, None where it has none. Raises FileError where the text is no shot."""
-    text = scene.read_text(stage)
-    return _parsed(text) if text else None
 
 
 def plan_of(stage: Any) -> tuple[Plan, tuple[View, ...]] | None:
     """The plan and the views of what is on show, edits that still wait included. Raises StrideruleError."""
     flush(stage)
     text = scene.read_text(stage)
-    return _solved(text, settings_of(stage).variant) if text else None
-
-
-def edited_shot(stage: Any) -> Shot | None:
-    """The scene's shot with the values of the properties, which are those of the variant on show. Raises ModelError."""
-    shot, settings = shot_of(stage), settings_of(stage)
-    if shot is None or (settings.variant and settings.variant not in {one.name for one in shot.variants}):
-        return shot
-    base = replace(shown_of(shot, settings.variant), name=shot.name)
-    hips = bridge.model_from_properties(settings.hips, base.walk.hips)
-    walk = bridge.model_from_properties(settings.walk, replace(base.walk, hips=hips))
-    chosen = tuple(view.name for view in settings.views if view.export)
-    overlay = replace(bridge.model_from_properties(settings.overlay, base.overlay), views=chosen)
-    edited = bridge.model_from_properties(settings.shot, replace(base, walk=walk, overlay=overlay))
-    if not settings.variant:
-        return edited
-    main = replace(shot, name=edited.name, overlay=overlay)
-    return with_edited(main, settings.variant, edited, settings.variant_title)
-
-
-def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
-    """Make `shot` the scene's: text, set, properties and findings. Raises StrideruleError before anything changes.
-
-    variant: which of its walks to show and to edit, "" = the main one; None = the one on show, if it has it.
-    """
-    settings, text = settings_of(stage), dump_shot(shot)
-    if variant is None:
-        variant = settings.variant if settings.variant in {one.name for one in shot.variants} else ""
-    plan, views = _solved(text, variant)
-    chosen = [view for view in views if view.name in shot.overlay.views]
-    findings = in_order([*findings_of(plan), *framing_findings(plan, chosen)])
-    beside = _beside(shot, text, variant) if settings.side_by_side and shot.variants else ()
-    look = scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text, beside=beside)
-    scene.build(stage, plan, views, look)
-    settings.filling = True
-    try:
-        seen, walk = plan.shot, plan.shot.settled_walk
-        bridge.fill_properties(settings.shot, replace(seen, name=shot.name), seen)
-        bridge.fill_properties(settings.walk, seen.walk, walk)
-        bridge.fill_properties(settings.hips, seen.walk.hips, walk.hips)
-        _fill_variants(settings, shot, variant)
-        bridge.fill_properties(settings.overlay, shot.overlay, shot.overlay)
-        if [view.name for view in settings.views] != [view.name for view in views]:
-            settings.views.clear()
-            for view in views:
-                settings.views.add().name = view.name
-        for row in settings.views:
-            row.export = row.name in shot.overlay.views
-        settings.findings.clear()
-        for finding in findings:
-            row = settings.findings.add()
-            row.severity, row.text = finding.severity, finding.text
-            row.cure = finding.cures[0].text if finding.cures else ""
-            row.frame = int(plan.first_frame[finding.first - 1]) if finding.first else 0
-        settings.refusal, settings.poses, settings.frames = "", plan.poses, plan.frames
-        settings.built = _state(stage, shot)
-    finally:
-        settings.filling = False
-    return plan
-
-
-def _state(stage: Any, shot: Shot) -> str:
-    settings = settings_of(stage)
-    walks = " ".join(f"{one.name}={one.title}={shot_identity(shot.with_variant(one.name))}" for one in shot.variants)
-    look = f"{settings.ghosts_before} {settings.ghosts_after} {settings.side_by_side}"
-    return f"{shot_identity(shot)} {look} {settings.variant} {walks}"
-
-
-def _fill_variants(settings: Any, shot: Shot, variant: str) -> None:
-    settings.variant = variant
-    settings.variant_title = next((one.title for one in shot.variants if one.name == variant), "")
-    settings.variants.clear()
-    for one in shot.variants:
-        row = settings.variants.add()
-        row.name, row.title = one.name, one.title
-
-
-def _beside(shot: Shot, text: str, variant: str) -> tuple[scene.Beside, ...]:
-    """Every walk of the shot, in its order, with what stands for the one on show."""
-    walks = (("", shot.name), *((one.name, one.label) for one in shot.variants))
-    return tuple(scene.Beside(name, title, _solved(text, name)[0], name == variant) for name, title in walks)
+    return solved(text, settings_of(stage).variant) if text else None
 
 
 def flush(stage: Any, force: bool = False) -> bool:
     """Solve and show the edits of `stage` now. True where something was built; a refusal is kept for the panel.
 
-    force: build even where the properties are those of the shot on show.
+    force: build even where the properties are those of the shot on show, handles back where they were built.
     """
     settings = settings_of(stage)
     if settings.filling:
         return False
     try:
         shot = edited_shot(stage)
-        if shot is None or (_state(stage, shot) == settings.built and not force):
+        drags = [] if force else list(scene.dragged(stage))
+        redrawn = not force and shot is not None and following.has_changed(stage)
+        if shot is None or (state_of(stage, shot) == settings.built and not (drags or redrawn or force)):
             settings.refusal = ""
             return False
+        if drags:
+            plan, _ = solved(scene.read_text(stage), settings.variant)
+            shot = with_drags(shot, shown_of(shot, settings.variant), plan, drags, settings.edits.pin == "PIN")
+        if redrawn:
+            shot = following.along_curve(stage, shot)
         show(stage, shot)
     except StrideruleError as error:
         settings.refusal = reporting.message(error)
         return False
     return True
-
-
-def forget(stage: Any) -> None:
-    """Forget the shot of a scene whose set was removed."""
-    settings = settings_of(stage)
-    settings.built = settings.refusal = settings.variant = settings.variant_title = ""
-    settings.findings.clear()
-    settings.variants.clear()
-    settings.views.clear()
 
 
 def schedule(stage: Any) -> None:
@@ -191,7 +85,10 @@ def schedule(stage: Any) -> None:
 def _flush_all(force: bool = False) -> None:
     for stage in bpy.data.scenes:
         if stage.library is None and scene.set_collection(stage):
-            flush(stage, force)
+            dragged = not force and any(scene.dragged(stage))
+            redrawn = not force and following.has_changed(stage)
+            if flush(stage, force) and (dragged or redrawn):
+                _remember("Drag Footfall" if dragged else "Follow Curve")
     for window in bpy.context.window_manager.windows:
         for area in window.screen.areas:
             area.tag_redraw()
@@ -201,13 +98,42 @@ def _build_all() -> None:
     _flush_all(force=True)
 
 
+def _remember(message: str) -> None:
+    """Store an undo step of what a timer did. While something is being moved there is no need: moving ends with one."""
+    for window in bpy.context.window_manager.windows:
+        if not window.modal_operators:
+            with bpy.context.temp_override(window=window):
+                bpy.ops.ed.undo_push(message=message)
+        return
+
+
 def go_to_finding(stage: Any) -> None:
     """Show the first frame of the finding that is picked in the list."""
     settings = settings_of(stage)
-    if not settings.filling and 0 <= settings.finding < len(settings.findings):
-        frame = settings.findings[settings.finding].frame
-        if frame:
-            stage.frame_set(frame)
+    _go_to(stage, settings.findings, settings.finding)
+
+
+def go_to_edit(stage: Any) -> None:
+    """Show the frame of the edit that is picked in the list."""
+    edits = settings_of(stage).edits
+    _go_to(stage, edits.rows, edits.row)
+
+
+def _go_to(stage: Any, rows: Any, row: int) -> None:
+    if not is_filling(stage) and 0 <= row < len(rows) and rows[row].frame:
+        stage.frame_set(rows[row].frame)
+
+
+@persistent
+def _after_update(stage: Any, depsgraph: Any) -> None:
+    """Note dragged handles and a changed curve. Called in every frame that is played, so it looks at little."""
+    settings = settings_of(stage)
+    if settings.filling or not (settings.edits.handles or settings.ground.curve):
+        return
+    changed = [(one.id.original, one.is_updated_transform) for one in depsgraph.updates]
+    moved = settings.edits.handles and any(turned and scene.is_handle(one) for one, turned in changed)
+    if (moved and any(scene.dragged(stage))) or any(following.concerns(stage, one) for one, _ in changed):
+        schedule(stage)
 
 
 @persistent
@@ -221,19 +147,19 @@ def _after_undo(*_: Any) -> None:
         bpy.app.timers.register(_build_all, first_interval=0.0)
 
 
-_HANDLERS = ("undo_post", "redo_post")
+_HANDLERS = (("undo_post", _after_undo), ("redo_post", _after_undo), ("depsgraph_update_post", _after_update))
 
 
 def register() -> None:
-    """Follow undo and redo."""
-    for name in _HANDLERS:
-        getattr(bpy.app.handlers, name).append(_after_undo)
+    """Follow undo, redo and what is dragged."""
+    for name, handler in _HANDLERS:
+        getattr(bpy.app.handlers, name).append(handler)
 
 
 def unregister() -> None:
     """Stop following, and drop an edit that still waits."""
-    for name in _HANDLERS:
-        getattr(bpy.app.handlers, name).remove(_after_undo)
+    for name, handler in _HANDLERS:
+        getattr(bpy.app.handlers, name).remove(handler)
     for timer in (_flush_all, _build_all):
         if bpy.app.timers.is_registered(timer):
             bpy.app.timers.unregister(timer)

@@ -19,6 +19,7 @@ from striderule.model.stage import Stage
 from striderule.model.step_change import per_step_specs
 from striderule.model.toml_editing import Value as Written
 from striderule.model.toml_editing import with_puppet_path, with_values
+from striderule.model.toml_writing import edits_text
 
 
 def in_walk(values: Mapping[str, Value | None]) -> dict[str, Written | None]:
@@ -51,6 +52,8 @@ def write_changed(
     make_folder(target.parent)  # before its file is looked at: a puppet's path through it must lead somewhere
     edited = with_values(text, edits, {key: f"{_doc(key)} ({by})" for key in edits})
     puppet = tomllib.loads(text).get("puppet")
+    if new.edits != Edits() and "edit" not in tomllib.loads(edited):
+        edited += edits_text(new.edits)
     if isinstance(puppet, str) and source.parent.resolve() != target.parent.resolve():
         edited = with_puppet_path(edited, _path_from(target.parent, source.parent / puppet))
     if not _means(edited, target, new):

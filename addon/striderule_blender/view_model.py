@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from striderule.check import SEVERITIES
-from striderule.model.fields import specs_of
+from striderule.model.edits import BodyEdit, FootfallEdit, Hold
+from striderule.model.fields import Spec, specs_of
 from striderule.model.seeds import starter_paths
 from striderule.model.walk import Hips, Walk
 
 from . import live, scene
-from .properties import label_of
+from .described import label_of
 
 SECTIONS: dict[str, tuple[str, ...]] = {
     "walk": ("steps", "step_mm", "distance_mm", "width_mm", "first_foot", "poses_per_step", "passing_pose", "landing"),
@@ -37,6 +38,17 @@ SECTIONS: dict[str, tuple[str, ...]] = {
 ICONS = {"impossible": "ERROR", "risky": "QUESTION", "note": "INFO"}
 
 
+EDIT_ICONS = {"footfall": "CON_FLOOR", "body": "SORT_DESC", "hold": "TIME", "hips": "FCURVE"}
+
+POSING_HELP = ("G moves hips and feet,", "R Y Y tilts a foot, R Z turns it")
+
+_EDIT_VALUES: dict[str, tuple[str, type, tuple[str, ...]]] = {
+    "footfall": ("footfalls", FootfallEdit, ("at_mm", "move_mm", "turn_deg", "later_poses")),
+    "body": ("body", BodyEdit, ("pose", "up_mm", "over_poses")),
+    "hold": ("holds", Hold, ("pose", "frames")),
+}
+
+
 @dataclass(frozen=True)
 class Row:
     """One value. use: the name of its flag where it may be left open; label: shown beside that flag."""
@@ -46,24 +58,37 @@ class Row:
     label: str
     use: str = ""
 
+    @classmethod
+    def of(cls, group: Any, key: str, spec: Spec) -> Row:
+        """The row of a described value."""
+        return cls(group, key, label_of(key, spec), f"use_{key}" if spec.optional else "")
+
+    @property
+    def share(self) -> float:
+        """Of the panel's width for the label: less where the value is a word or two numbers."""
+        about = self.group.bl_rna.properties[self.key]
+        return 0.42 if about.type == "ENUM" or getattr(about, "is_array", False) else 0.58
+
 
 @dataclass(frozen=True)
 class Shown:
-    """has_shot: the scene has a walk. facts: lines about it. refusal: why an edit is not on show, in lines."""
+    """has_shot: the scene has a walk. facts: lines about it. refusal: why an edit is not on show, in lines. path,
+    floor: where it goes and what it stands on, in words."""
 
     settings: Any
     has_shot: bool
     facts: tuple[str, ...] = ()
     refusal: tuple[str, ...] = ()
     findings: str = ""
+    path: str = ""
+    floor: str = ""
 
 
 def rows(settings: Any, section: str) -> list[Row]:
     """The values of a panel."""
     group, model = (settings.hips, Hips) if section == "hips" else (settings.walk, Walk)
     specs = specs_of(model)
-    return [Row(group, key, label_of(key, specs[key]), f"use_{key}" if specs[key].optional else "")
-            for key in SECTIONS[section]]  # fmt: skip
+    return [Row.of(group, key, specs[key]) for key in SECTIONS[section]]
 
 
 def shown(stage: Any) -> Shown:
@@ -75,7 +100,23 @@ def shown(stage: Any) -> Shown:
     facts = (f"{settings.poses} poses, {settings.frames} frames, {seconds:.2f} s",)
     count = {one: sum(row.severity == one for row in settings.findings) for one in SEVERITIES}
     said = ", ".join(f"{n} {one}s" if one == "note" and n > 1 else f"{n} {one}" for one, n in count.items() if n)
-    return Shown(settings, True, facts, tuple(wrapped(settings.refusal, 36)), said or "No findings")
+    return Shown(settings, True, facts, tuple(wrapped(settings.refusal, 36)), said or "No findings",
+                 f"Path: {settings.ground.path}", f"Floor: {settings.ground.floor}")  # fmt: skip
+
+
+def edit_values(edits: Any) -> list[Row]:
+    """The values of the edit that is picked in the list; none of an edit that is a curve."""
+    picked = edits.rows[min(edits.row, len(edits.rows) - 1)] if edits.rows else None
+    if picked is None or picked.kind not in _EDIT_VALUES:
+        return []
+    name, model, keys = _EDIT_VALUES[picked.kind]
+    specs, group = specs_of(model), getattr(edits, name)[picked.index]
+    return [Row.of(group, key, specs[key]) for key in keys]
+
+
+def legs(settings: Any) -> list[tuple[str, str]]:
+    """(name, title) of every leg of the puppet on show."""
+    return [(name, name.replace("_", " ").title()) for name in settings.leg_names.split()]
 
 
 def variants(settings: Any) -> list[tuple[str, str, bool]]:

@@ -75,3 +75,21 @@ def look_through(context: bpy.types.Context, camera: bpy.types.Object) -> None:
         space.camera = camera
     space.region_3d.view_perspective = "CAMERA"
     space.region_3d.view_camera_zoom, space.region_3d.view_camera_offset = 0.0, (0.0, 0.0)
+
+
+def show_image(context: bpy.types.Context, image: bpy.types.Image) -> bool:
+    """Show an image whole in an image editor of the context's window, else in a new window. False without windows."""
+    if bpy.app.background or context.window is None:
+        return False
+    window = context.window
+    area = next((one for one in window.screen.areas if one.type == "IMAGE_EDITOR"), None)
+    if area is None:
+        bpy.ops.wm.window_new()
+        window = context.window_manager.windows[-1]
+        area = window.screen.areas[0]
+        area.type = "IMAGE_EDITOR"
+    area.spaces.active.image = image
+    region = next(one for one in area.regions if one.type == "WINDOW")
+    with context.temp_override(window=window, area=area, region=region):
+        bpy.ops.image.view_all(fit_view=True)
+    return True

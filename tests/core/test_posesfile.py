@@ -6,6 +6,7 @@ from striderule.errors import FileError
 from striderule.model.posesfile import load_poses, parse_poses
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot
+from striderule.solve import solve
 from striderule_blender import cli
 
 SHOT = starter_paths()["lamplighter"]
@@ -86,3 +87,22 @@ def test_read_refuses_an_unknown_name_to_reopen(capsys):
     code, _, error = run(capsys, "read", POSES, "--shot", SHOT, "--reopen", "speed")
     assert code == 2
     assert "stage.start_mm" in error
+
+
+def test_a_hook_up_writes_edits_into_the_persons_own_text_and_says_so(capsys, tmp_path):
+    """Feet of pose 1 that are 6 mm nearer to each other than the walk's own step."""
+    measured = tmp_path / "poses.toml"
+    text = POSES.read_text(encoding="utf-8")
+    measured.write_text(text.replace("toe_mm = [226, 22]", "toe_mm = [232, 22]"), encoding="utf-8")
+    out = tmp_path / "hooked.toml"
+    code, told, _ = run(capsys, "read", measured, "--shot", SHOT, "--reopen", "every", "--out", out)
+    assert "edit: Step -1: pinned at 206, 22 mm" in told
+    assert "and 1 edit written" in told
+    new = load_shot(out)
+    plan = solve(new)
+    rear = plan.legs.index("right")
+    assert plan.toe_mm[0, rear, :2] == pytest.approx((232, 22), abs=0.02)
+    written = out.read_text(encoding="utf-8")
+    assert written.count("[[edit.footfall]]") == 1
+    assert "# The lamplighter's plain walk:" in written, "a person's own comments stay"
+    assert code in (0, 1)

@@ -8,6 +8,8 @@ import pytest
 from striderule.adjust.read_poses import START, read_poses
 from striderule.adjust.values import typed_values, value_of, with_values
 from striderule.errors import ModelError
+from striderule.model.edits import FootfallEdit
+from striderule.model.path import PathPiece
 from striderule.model.poses import Contact, Passing, PosedFoot, Poses
 from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import load_shot
@@ -200,14 +202,37 @@ def test_pose_1_stands_exactly_on_the_measured_feet():
     assert plan.hip_line_mm[0] == pytest.approx(112.0)
 
 
-def test_with_a_contact_of_its_own_pose_1_is_exact_under_the_front_foot_and_the_rest_is_told():
-    first = Contact(feet=(PosedFoot("left", ankle_mm=(412.0, 33.0)), PosedFoot("right", ankle_mm=(372.0, 14.0))))
+def test_with_a_contact_of_its_own_pose_1_is_exact_under_both_feet_by_an_edit():
+    """The contact is 60 mm long, the feet of pose 1 are 52 mm apart: the rear one, 8 mm off, is pinned."""
+    first = Contact(
+        117.0,
+        feet=(PosedFoot("left", ankle_mm=(412.0, 33.0)), PosedFoot("right", ankle_mm=(360.0, 14.0), toe_out_deg=5.0)),
+    )
     found = read_poses(LAMPLIGHTER, Poses(a_contact(), first=first))
-    off = {one.what: one.off for one in found.differences if one.pose == "pose 1"}
+    assert found.footfalls == (FootfallEdit(-1, at_mm=(360.0, 14.0), turn_deg=-5.0),)
+    assert found.shot.edits.footfalls == found.footfalls
     footing = solve(found.shot).footing
-    front = int((footing.leg == 0).argmax())
-    assert footing.place_mm[front, :2] == pytest.approx([412.0, 33.0], abs=0.02)
-    assert abs(off["right ankle along"]) > 10.0
+    for leg, place in ((0, [412.0, 33.0]), (1, [360.0, 14.0])):
+        assert footing.place_mm[int((footing.leg == leg).argmax()), :2] == pytest.approx(place, abs=0.02)
+    assert found.nudge_mm == pytest.approx(-1.0)
+    assert solve(found.shot).hip_line_mm[0] == pytest.approx(117.0, abs=0.02)
+    walk = found.shot.settled_walk
+    assert (walk.hips.contact_mm, round(walk.step_mm, 1)) == (118.0, 60.0), "the contact's own, not pose 1's"
+
+
+def test_feet_far_from_where_the_walk_starts_are_not_pinned_and_that_is_told():
+    shot = replace(LAMPLIGHTER, stage=Stage((5.0, 0.0)))
+    first = Contact(feet=(PosedFoot("left", ankle_mm=(412.0, 33.0)), PosedFoot("right", ankle_mm=(352.0, 14.0))))
+    found = read_poses(shot, Poses(first=first), typed={START})
+    assert found.footfalls == ()
+    assert sum("is not pinned: it is 3" in note for note in found.notes) == 2
+
+
+def test_pose_1_of_a_walk_that_begins_aslant_is_refused():
+    first = Contact(feet=(PosedFoot("left", ankle_mm=(412.0, 33.0)), PosedFoot("right", ankle_mm=(352.0, 14.0))))
+    slanted = replace(LAMPLIGHTER, path=(PathPiece(straight_mm=100, heading_deg=10),))
+    with pytest.raises(ModelError, match="first: expected a walk that begins along X"):
+        read_poses(slanted, Poses(first=first))
 
 
 def test_a_typed_start_stays_and_is_told():

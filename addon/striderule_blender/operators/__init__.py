@@ -2,6 +2,15 @@
 
 from __future__ import annotations
 
-from . import exporting, shots, variants, views
+from . import bands, edits, exporting, ground, posing, shots, variants, views
 
-CLASSES = (*shots.CLASSES, *variants.CLASSES, *views.CLASSES, *exporting.CLASSES)
+CLASSES = (
+    *shots.CLASSES,
+    *variants.CLASSES,
+    *edits.CLASSES,
+    *bands.CLASSES,
+    *ground.CLASSES,
+    *posing.CLASSES,
+    *views.CLASSES,
+    *exporting.CLASSES,
+)

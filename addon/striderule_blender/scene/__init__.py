@@ -10,21 +10,31 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import beside, cameras, marks, puppet
+from . import bands, beside, cameras, handles, lines, marks, posing, puppet
 from .beside import Beside
+from .handles import Dragged
 from .owned import OwnedSet, role_of, set_collection
 
 __all__ = [
     "Beside",
+    "Dragged",
     "SceneSettings",
     "aim",
     "build",
     "camera_of",
     "carry_floor",
+    "chart",
+    "chosen_footfalls",
+    "curve_line_mm",
+    "dragged",
     "hide",
     "is_floor",
+    "is_handle",
     "is_ours",
     "look_through",
+    "mesh_height_mm",
+    "pose_anew",
+    "posed",
     "read_text",
     "remove",
     "set_collection",
@@ -35,13 +45,21 @@ TEXT = "shot.toml"
 look_through = cameras.look_through
 aim = cameras.aim
 carry_floor = marks.carry_floor
+dragged = handles.dragged
+chosen_footfalls = handles.chosen
+is_handle = handles.is_handle
+curve_line_mm = lines.curve_line_mm
+mesh_height_mm = lines.mesh_height_mm
+posed = posing.read
+chart = bands.chart
 
 
 @dataclass(frozen=True)
 class SceneSettings:
     """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
     floor_for: other walks that floor and ruler have to hold as well. beside: all walks of a set that shows several,
-    the shown one among them; none = it stands alone."""
+    the shown one among them; none = it stands alone. handles: footfalls can be dragged. posing: a
+    contact and a passing can. band: the working band at the hips."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
@@ -49,6 +67,9 @@ class SceneSettings:
     text: str = ""
     floor_for: tuple[Plan, ...] = ()
     beside: tuple[Beside, ...] = ()
+    handles: bool = False
+    posing: bool = False
+    band: bool = False
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -64,18 +85,29 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
                 beside.reach_mm(settings.beside))  # fmt: skip
     beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
+    if settings.band:
+        bands.build(owned, plan)
+    if settings.posing:
+        posing.build(owned, plan)
+    handles.build(owned, plan if settings.handles else None)
     if settings.text:
         text = owned.get("texts", TEXT)
         text.from_string(settings.text)
         text.use_fake_user = True
     else:
         owned.keep("texts")
+    owned.keep("images")  # charts, which are of no walk in particular
     owned.sweep()
     if scene.camera is None and views:
         look_through(scene, camera_of(scene, views[0].name))
     cameras.paint_legs(scene)
     # Keys of single precision: show them now, not from the next frame change on.
     scene.frame_set(scene.frame_current)
+
+
+def pose_anew(scene: Any, plan: Plan) -> None:
+    """Put the handles of contact and passing back to what the plan has there."""
+    posing.build(OwnedSet(scene), plan, anew=True)
 
 
 def camera_of(scene: Any, view: str) -> Any | None:
@@ -90,8 +122,8 @@ def things(scene: Any) -> list[Any]:
 
 
 def is_floor(thing: Any) -> bool:
-    """True for the floor of one of our sets."""
-    return (role_of(thing) or ("", ""))[1] == "floor"
+    """True for the floor of one of our sets, boards of slopes and stairs included."""
+    return (role_of(thing) or ("", ""))[1] in ("floor", "ground")
 
 
 def is_ours(block: Any) -> bool:

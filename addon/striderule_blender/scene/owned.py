@@ -13,7 +13,7 @@ import bpy
 
 from ..ids import PROPERTY
 
-KINDS = ("objects", "meshes", "curves", "cameras", "materials", "actions", "texts", "collections", "worlds")
+KINDS = ("objects", "meshes", "curves", "cameras", "materials", "actions", "texts", "collections", "worlds", "images")
 """Kinds of data-blocks that we ever make, in the order in which they are removed."""
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from ..errors import ModelError
+from ..model.edits import FootfallEdit
 from ..model.fields import Pair, specs_of
 from ..model.poses import Contact, Passing, Poses
 from ..model.shot import Shot
@@ -15,6 +16,7 @@ from ..model.stage import Stage
 from ..model.walk import Hips, Walk
 from ..solve import Plan, solve
 from ..solve.feet import ROLL_POWER
+from .hook_up import hooked_up
 from .pose_differences import Difference, differences
 from .posed_feet import footfall, free_leg, front_leg, leg_named, other_leg
 from .searching import nearest_zero
@@ -38,7 +40,8 @@ _DIGITS = {"mm": 2, "deg": 2, "": 3}
 class Read:
     """values: what is written, by key below [walk], in file order; start_mm: the stage's start, None where it stays.
     kept: typed values that stay, old the shot's, new what the poses say. differences: how far the solved poses are
-    from the measured ones, whatever is off and whatever is not. notes: sentences on what could not be read."""
+    from the measured ones, whatever is off and whatever is not. notes: sentences on what could not be read. footfalls,
+    nudge_mm: edits that put pose 1 on feet and hips that the values alone do not reach."""
 
     shot: Shot
     values: dict[str, Value]
@@ -46,6 +49,8 @@ class Read:
     kept: tuple[Change, ...]
     differences: tuple[Difference, ...]
     notes: tuple[str, ...]
+    footfalls: tuple[FootfallEdit, ...] = ()
+    nudge_mm: float = 0.0
 
 
 def read_poses(shot: Shot, poses: Poses, typed: Set[str] | None = None) -> Read:
@@ -57,6 +62,9 @@ def read_poses(shot: Shot, poses: Poses, typed: Set[str] | None = None) -> Read:
     """
     if len(shot.puppet.legs) != 2:
         raise ModelError("puppet", "a puppet of two legs", f"{len(shot.puppet.legs)} legs")
+    if poses.first and shot.path and shot.path[0].heading_deg:
+        raise ModelError("first", "a walk that begins along X", f"one that begins at {shot.path[0].heading_deg:g} deg",
+                         "Leave path.heading_deg out while pose 1 is measured.")  # fmt: skip
     kept = _typed(shot) if typed is None else typed
     reader = _Reader(shot, frozenset(kept))
     contact, where = (poses.contact, "contact") if poses.contact else (poses.first, "first")
@@ -71,9 +79,12 @@ def read_poses(shot: Shot, poses: Poses, typed: Set[str] | None = None) -> Read:
         at = int(even.shot.settled_walk.passing_pose or 1)
         found += differences("passing", poses.passing, even, at, other_leg(shot.puppet, free), free)
     new = reader.shot_with(start)
-    if poses.first:
-        found += differences("pose 1", poses.first, solve(new), 0)
-    return Read(new, reader.values, start, tuple(reader.stays), tuple(found), tuple(reader.notes))
+    if not poses.first:
+        return Read(new, reader.values, start, tuple(reader.stays), tuple(found), tuple(reader.notes))
+    hooked = hooked_up(new, poses.first)
+    found += differences("pose 1", poses.first, solve(hooked.shot), 0)
+    return Read(hooked.shot, reader.values, start, tuple(reader.stays), tuple(found),
+                (*reader.notes, *hooked.notes), hooked.footfalls, hooked.nudge_mm)  # fmt: skip
 
 
 def _typed(shot: Shot) -> frozenset[str]:

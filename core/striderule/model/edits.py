@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..errors import ModelError
-from .fields import Pair, angle, check_fields, count, numbers, place, share
+from .fields import Pair, angle, check_fields, count, name, numbers, place, share
 
 
 @dataclass(frozen=True)
@@ -22,10 +22,12 @@ class Hold:
 @dataclass(frozen=True)
 class FootfallEdit:
     """One footfall moved, turned or retimed. step: the step that ends in it; 0, -1 ...: feet that stand at pose 1,
-    0 being the one that is ahead."""
+    0 being the one that is ahead. leg: whose footfall; every pair of legs counts steps of its own, and without it the
+    hindmost pair's is meant."""
 
     step: int = count("Step that ends in this footfall; 0 = the foot that stands ahead at pose 1, -1 the one before",
                       least=-20, most=20_000)  # fmt: skip
+    leg: str | None = name("Leg, of a puppet with more than two; left out: of the hindmost pair", None)
     at_mm: Pair | None = place(
         "The ankle stands here, whatever else changes: along, across from the datum", None, size=2
     )
@@ -63,7 +65,8 @@ class Edits:
 
     def __post_init__(self) -> None:
         check_fields(self, "edit")
-        steps = [one.step for one in self.footfalls]
-        double = next((step for step in steps if steps.count(step) > 1), None) if len(steps) < 2000 else None
-        if double is not None:
-            raise ModelError("edit.footfall", "one edit for each footfall", f"several of step {double}")
+        seen: set[tuple[int, str | None]] = set()
+        for one in self.footfalls:
+            if (one.step, one.leg) in seen:
+                raise ModelError("edit.footfall", "one edit for each footfall", f"several of step {one.step}")
+            seen.add((one.step, one.leg))

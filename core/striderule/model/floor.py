@@ -73,6 +73,15 @@ class Floor:
         return self == Floor()
 
 
+def floor_words(floor: Floor) -> str:
+    """What a floor is made of, in a few words: "flat", "slope, stairs", "37 heights"."""
+    parts = {
+        "slope": floor.slope_deg, "side slope": floor.side_slope_deg, "stairs": floor.stairs, "plank": floor.plank,
+        "kerb": floor.kerb, f"{len(floor.heights_mm)} heights": floor.heights_mm,
+    }  # fmt: skip
+    return ", ".join(word for word, there in parts.items() if there) or "flat"
+
+
 def _falling(distances: list[float]) -> str:
     before, after = next((a, b) for a, b in pairwise(distances) if b < a)
     return f"{after:g} after {before:g}"

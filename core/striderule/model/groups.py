@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from ..errors import ModelError
+from .edits import FootfallEdit
 from .puppet import Puppet
 from .walk import Walk
 
@@ -44,6 +46,18 @@ def groups_of(puppet: Puppet, walk: Walk) -> tuple[Group, ...]:
         # rounded once for the whole walk, so that every stance is as long as it should be
         found.append(Group(pair, part, same_side, int(i * phase * stride + 0.5) % stride))
     return tuple(found)
+
+
+def edits_of(edits: tuple[FootfallEdit, ...], group: Group, groups: tuple[Group, ...]) -> tuple[FootfallEdit, ...]:
+    """Those of all edits that are of a group's footfalls. Raises ModelError for a leg that there is not."""
+    if not edits:
+        return edits
+    known = {leg.name for one in groups for leg in one.puppet.legs}
+    wrong = next((one for one in edits if one.leg is not None and one.leg not in known), None)
+    if wrong:
+        raise ModelError("edit.footfall.leg", "a leg of the puppet: " + ", ".join(sorted(known)), repr(wrong.leg))
+    own = group.puppet.leg_names
+    return tuple(one for one in edits if (group is groups[0] if one.leg is None else one.leg in own))
 
 
 def phase_of(walk: Walk) -> float:

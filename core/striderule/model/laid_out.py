@@ -50,7 +50,7 @@ def laid_out(shot: Shot) -> LaidOut:
     poses = np.array([one.poses_per_step for one in kinds], dtype=np.int64)[kind]
     pauses = np.array([one.pause_poses for one in kinds], dtype=np.int64)[kind]
     pauses[-1] = 0  # behind the last step a stop has its own settling
-    later = _later(shot, steps)
+    later = _later(shot, walk, steps)
     lead_in = (walk.lead_in_poses or 0) if walk.start == "standing" else 0
     settle = (walk.settle_poses or 0) if walk.stop != "walking" else 0
     longer = np.diff(later, prepend=0)
@@ -160,7 +160,7 @@ def _stepped(walk: Walk, values: dict[str, Any], shot: Shot, said: str) -> Walk:
         raise ModelError(key, error.expected, error.given, error.cure) from error
 
 
-def _later(shot: Shot, steps: int) -> Whole:
+def _later(shot: Shot, walk: Walk, steps: int) -> Whole:
     """(N,) how many poses later than planned each step lands, by hand."""
     later = np.zeros(steps, dtype=np.int64)
     for edit in shot.edits.footfalls:
@@ -169,6 +169,9 @@ def _later(shot: Shot, steps: int) -> Whole:
         if edit.later_poses:
             if edit.step < 1:
                 raise ModelError("edit.footfall.later_poses", "a step from 1 on", str(edit.step))
+            if edit.leg is not None and edit.leg not in groups_of(shot.puppet, walk)[0].puppet.leg_names:
+                raise ModelError("edit.footfall.later_poses", "a leg of the hindmost pair, which sets the pace",
+                                 repr(edit.leg))  # fmt: skip
             later[edit.step - 1] = edit.later_poses
     return later
 

@@ -109,6 +109,10 @@ class Shot:
         first = self.walk.first_foot
         if first is not None and first not in self.puppet.leg_names:
             raise ModelError("walk.first_foot", "a leg of the puppet: " + ", ".join(self.puppet.leg_names), repr(first))
+        turned = next((one for one in self.path[1:] if one.heading_deg is not None), None)
+        if turned:
+            raise ModelError("path.heading_deg", "a heading in the first piece alone",
+                             f"{turned.heading_deg:g} in a later one", "Leave it out there.")  # fmt: skip
         self.laid_out  # noqa: B018  (refuses values that contradict each other)
 
     @property

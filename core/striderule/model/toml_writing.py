@@ -6,6 +6,7 @@ import dataclasses
 import json
 from typing import Any, cast
 
+from .edits import Edits
 from .fields import specs_of
 from .puppet import Leg, Puppet
 from .shot import Shot
@@ -44,11 +45,7 @@ def dump_shot(shot: Shot) -> str:
         out.row("obstacle", obstacle)
     for hold in shot.holds:
         out.row("hold", hold)
-    out.table("edit", shot.edits)
-    for footfall in shot.edits.footfalls:
-        out.row("edit.footfall", footfall)
-    for body in shot.edits.body:
-        out.row("edit.body", body)
+    out.edits(shot.edits)
     for camera in shot.cameras:
         out.camera(camera)
     out.table("overlay", shot.overlay)
@@ -57,6 +54,14 @@ def dump_shot(shot: Shot) -> str:
     out.header("[puppet]")
     out.puppet(shot.puppet, "puppet.")
     return out.text()
+
+
+def edits_text(edits: Edits) -> str:
+    """The tables of edits alone, to stand at the end of a shot's text that has none."""
+    out = _Writer("shot")
+    out.lines.clear()
+    out.edits(edits)
+    return "\n".join(out.lines) + "\n"
 
 
 def dump_puppet(puppet: Puppet) -> str:
@@ -137,6 +142,13 @@ class _Writer:
         """One of a list of tables."""
         self.header(f"[[{header}]]")
         self.values(model)
+
+    def edits(self, edits: Edits) -> None:
+        self.table("edit", edits)
+        for footfall in edits.footfalls:
+            self.row("edit.footfall", footfall)
+        for body in edits.body:
+            self.row("edit.body", body)
 
     def step(self, change: StepChange, prefix: str = "") -> None:
         self.header(f"[{prefix}step.{change.which}]")

@@ -67,9 +67,9 @@ class Track:
 
 
 def track_of(path: Sequence[PathPiece], start_mm: Pair, spot_mm_a_deg: float = 0.0) -> Track:
-    """The track of a path that begins at start_mm, heading along X. spot_mm_a_deg: progress that a degree of a turn on
-    the spot counts as."""
-    arcs = _Arcs(start_mm)
+    """The track of a path that begins at start_mm, heading along X or as its first piece says. spot_mm_a_deg: progress
+    that a degree of a turn on the spot counts as."""
+    arcs = _Arcs(start_mm, math.radians((path[0].heading_deg or 0.0) if path else 0.0))
     for piece in path:
         if piece.points_mm is not None:
             arcs.through(piece.points_mm)
@@ -85,8 +85,8 @@ def track_of(path: Sequence[PathPiece], start_mm: Pair, spot_mm_a_deg: float = 0
 
 
 class _Arcs:
-    def __init__(self, start_mm: Pair) -> None:
-        self._here, self._heading, self._progress, self._area = start_mm, 0.0, 0.0, 0.0
+    def __init__(self, start_mm: Pair, heading: float) -> None:
+        self._here, self._heading, self._progress, self._area = start_mm, heading, 0.0, 0.0
         self._rows: list[tuple[float, float, float, float, float, float, float]] = []
         self._length = self._spot = 0.0
         self._row(0.0, 1.0)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..model.groups import Group, groups_of
+from ..model.groups import Group, edits_of, groups_of
 from ..model.puppet import Puppet
 from ..model.shot import Shot
 from ..model.track import track_of
@@ -53,7 +53,8 @@ def solve(shot: Shot) -> Plan:
     mean_delay = sum(group.delay for group in groups) / len(groups)
     for group in groups:
         steps = steps_of(shot, group)
-        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, (group.delay, mean_delay))
+        delays, edits = (group.delay, mean_delay), edits_of(shot.edits.footfalls, group, groups)
+        footfalls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, delays, edits)
         every.append(steps)
         carried.append(carried_by(steps, footfalls, group.puppet, shot.edits, poses))
         footings.append(footing_of(steps, footfalls, poses, group.legs))

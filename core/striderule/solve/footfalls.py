@@ -60,14 +60,21 @@ def hip_centre(puppet: Puppet) -> Floats:
 
 
 def footfalls_of(
-    steps: Steps, puppet: Puppet, shot: Shot, track: Track, ground: Ground, whole: Puppet, delays: tuple[int, float]
+    steps: Steps,
+    puppet: Puppet,
+    shot: Shot,
+    track: Track,
+    ground: Ground,
+    whole: Puppet,
+    delays: tuple[int, float],
+    edits: tuple[FootfallEdit, ...] = (),
 ) -> Footfalls:
     """Footfalls of a group of legs along the track: every foot stands half of its stance ahead of its hip and half
     behind, but for what `feet_ahead` says.
 
     puppet: the group alone; whole: all of it. delays: how many poses after the first group's its steps begin, and the
-    mean of all groups'. The reference point stands over the start at pose 0; with a lean it is
-    not above the hips, and the feet are placed for the hips.
+    mean of all groups'; edits: of the group's feet. The reference point stands over the start at pose 0; with a lean
+    it is not above the hips, and the feet are placed for the hips.
     """
     length = steps.length_mm
     foot = length.cumsum()
@@ -120,8 +127,8 @@ def footfalls_of(
         if clear.any():
             level = level + clear
             moved = clear if moved is None else moved + clear
-    if shot.edits.footfalls:
-        level, heading, moved = _edited(shot.edits.footfalls, steps, level, heading, travel, moved)
+    if edits:
+        level, heading, moved = _edited(edits, puppet, steps, level, heading, travel, moved)
         if moved is not None:  # the floor is looked up where the foot really is
             along = moved[0] * np.cos(travel) + moved[1] * np.sin(travel)
             progress = nominal + along
@@ -197,6 +204,7 @@ def _on_treads(progress: Floats, soles: Floats, stairs: Stairs) -> Floats:
 
 def _edited(
     edits: tuple[FootfallEdit, ...],
+    puppet: Puppet,
     steps: Steps,
     level: Floats,
     heading: Floats,
@@ -209,6 +217,9 @@ def _edited(
         at = steps.before + edit.step - 1
         if not 0 <= at < len(heading):
             raise ModelError("edit.footfall.step", f"a step from {1 - steps.before} on", str(edit.step))
+        lands = puppet.leg_names[int(steps.leg[at])]
+        if edit.leg not in (None, lands):
+            raise ModelError("edit.footfall.leg", f"the leg that step {edit.step} is of, {lands}", repr(edit.leg))
         if edit.turn_deg is not None:
             heading[at] += np.radians(edit.turn_deg)
         if edit.at_mm is not None:
