@@ -25,7 +25,7 @@ Floats = npt.NDArray[np.float64]
 
 _LEVEL = -0.05
 """Cosine of the camera's direction and that from one part of the trunk to the next, from which on the next one lies
-before it: a part that is level with the last one is drawn before it."""
+before it: a part that is level with the last one is drawn before it, a loose one behind what carries it."""
 
 
 @dataclass(frozen=True)
@@ -131,6 +131,7 @@ def _higher(plan: Plan, view: View, solids: Sequence[Solid]) -> tuple[tuple[str,
     for k, weight in enumerate((0.0, 1.0, 0.5, *[0.2] * len(puppet.loose))):
         if k:
             way = middles[k] - middles[carriers[k]]
-            before = turned @ way >= _LEVEL * float(np.linalg.norm(way))
+            level = _LEVEL if k < len(TRUNK_PARTS) else -_LEVEL
+            before = turned @ way >= level * float(np.linalg.norm(way))
             ranks[:, k] = ranks[:, carriers[k]] + np.where(before, weight, -weight)
     return names, ranks
