@@ -6,7 +6,7 @@ import argparse
 import tomllib
 
 from striderule.adjust.editing import edit_rows
-from striderule.adjust.pose_differences import Difference
+from striderule.adjust.pose_differences import SHOWN, amount, worst_words
 from striderule.adjust.read_poses import START, Read, read_poses
 from striderule.adjust.values import all_keys, changes, value_of
 from striderule.check import findings_of, is_impossible
@@ -20,9 +20,6 @@ from striderule.solve import solve
 
 from .cli_console import Console
 from .shot_writing import in_walk, reopened, write_changed
-
-SHOWN = 0.05
-"""Differences from here on, in mm or degrees, are printed as such."""
 
 
 def read(chosen: argparse.Namespace, console: Console) -> int:
@@ -47,7 +44,9 @@ def read(chosen: argparse.Namespace, console: Console) -> int:
     values = len(found.values) + (found.start_mm is not None)
     edits = len(found.footfalls) + bool(found.nudge_mm)
     and_edits = f" and {edits} {'edit' if edits == 1 else 'edits'} written" if edits else ""
-    console.result(f"{where}{values} values read{and_edits}; {worst_line(found)}; {summary_line(findings)}")
+    console.result(
+        f"{where}{values} values read{and_edits}; {worst_words(found.differences)}; {summary_line(findings)}"
+    )
     return int(is_impossible(findings))
 
 
@@ -67,27 +66,7 @@ def difference_lines(found: Read) -> list[str]:
     """Every quantity of every pose, as measured and as solved."""
     lines: list[str] = []
     for one in found.differences:
-        off = f", {_amount(one.off)} {one.unit} off" if abs(one.off) >= SHOWN else ""
-        lines.append(f"{one.pose:<8} {one.what:<20} measured {_amount(one.given)}, "
-                     f"solved {_amount(one.solved)} {one.unit}{off}")  # fmt: skip
+        off = f", {amount(one.off)} {one.unit} off" if abs(one.off) >= SHOWN else ""
+        lines.append(f"{one.pose:<8} {one.what:<20} measured {amount(one.given)}, "
+                     f"solved {amount(one.solved)} {one.unit}{off}")  # fmt: skip
     return lines
-
-
-def worst_line(found: Read) -> str:
-    """ "solved poses are at most 0.1 mm and 19.3 deg off (passing, right foot tilt)"."""
-    if not found.differences:
-        return "nothing to compare"
-    lengths = [one for one in found.differences if one.unit == "mm"]
-    angles = [one for one in found.differences if one.unit == "deg"]
-    parts = [_worst(some) for some in (lengths, angles) if some]
-    return f"the solved poses are off by at most {' and '.join(parts)}"
-
-
-def _worst(some: list[Difference]) -> str:
-    worst = max(some, key=lambda one: abs(one.off))
-    where = f" ({worst.pose}, {worst.what})" if abs(worst.off) >= SHOWN else ""
-    return f"{_amount(abs(worst.off))} {worst.unit}{where}"
-
-
-def _amount(value: float) -> str:
-    return f"{round(value, 2) + 0.0:.2f}"

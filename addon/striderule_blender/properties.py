@@ -84,7 +84,7 @@ class STRIDERULE_PG_scene(bpy.types.PropertyGroup):
         update=changed,
     )
     legs: bpy.props.IntProperty(description="Count the legs of the puppet on show")
-    leg_names: bpy.props.StringProperty(description="Name the legs of the puppet on show")
+    leg_names: bpy.props.StringProperty(description="Identify the legs of the puppet on show")
     poses: bpy.props.IntProperty(description="Count the poses on show")
     frames: bpy.props.IntProperty(description="Count the frames of the walk on show")
     built: bpy.props.StringProperty(description="Identify the shot on show")

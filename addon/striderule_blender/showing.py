@@ -88,7 +88,8 @@ def show(stage: Any, shot: Shot, variant: str | None = None) -> Plan:
     findings = in_order([*findings_of(plan), *framing_findings(plan, chosen)])
     beside = _beside(shot, text, variant) if settings.side_by_side and shot.variants else ()
     look = scene.SceneSettings(settings.ghosts_before, settings.ghosts_after, text=text, beside=beside,
-                               handles=settings.edits.handles, posing=settings.posing, band=settings.band)  # fmt: skip
+                               handles=settings.edits.handles, posing=settings.posing, band=settings.band,
+                               board=not (settings.ground.mesh and shot.floor.heights_mm))  # fmt: skip
     scene.build(stage, plan, views, look)
     settings.filling = True
     try:

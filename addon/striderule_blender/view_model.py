@@ -40,7 +40,11 @@ ICONS = {"impossible": "ERROR", "risky": "QUESTION", "note": "INFO"}
 
 EDIT_ICONS = {"footfall": "CON_FLOOR", "body": "SORT_DESC", "hold": "TIME", "hips": "FCURVE"}
 
-POSING_HELP = ("G moves hips and feet,", "R Y Y tilts a foot, R Z turns it")
+POSING_HELP = (
+    "Yellow hips: contact; white: passing",
+    "G moves hips and feet,",
+    "R Y Y tilts a foot, R Z turns it",
+)
 
 _EDIT_VALUES: dict[str, tuple[str, type, tuple[str, ...]]] = {
     "footfall": ("footfalls", FootfallEdit, ("at_mm", "move_mm", "turn_deg", "later_poses")),

@@ -23,6 +23,7 @@ from striderule.camera.placing import views_of  # noqa: E402 - below what Blende
 from striderule.model.seeds import starter_paths  # noqa: E402
 from striderule.model.shotfile import load_shot  # noqa: E402
 from striderule.solve import solve  # noqa: E402
+from striderule_blender.scene.owned import KINDS  # noqa: E402
 
 MODULE = "striderule_blender"
 
@@ -86,3 +87,16 @@ def starter():
         return plan, views_of(plan)
 
     return planned
+
+
+@pytest.fixture
+def blocks(empty_file):
+    """blocks(): how many data-blocks of each kind that we make the file has, and scenes; without the result that
+    Blender itself keeps of any render."""
+
+    def counted():
+        found = {kind: list(getattr(bpy.data, kind)) for kind in (*KINDS, "scenes")}
+        found["images"] = [one for one in found["images"] if one.type != "RENDER_RESULT"]
+        return {kind: len(rows) for kind, rows in found.items()}
+
+    return counted

@@ -173,9 +173,11 @@ def test_the_walk_stands_on_a_mesh_modifiers_and_transform_included(heron):
     on = plan().footing
     assert np.abs(on.place_mm[:, 2] - (52 + 4 * np.sin(on.place_mm[:, 0] / 1000 * 9))).max() < 0.4
     assert heron.ground.floor.endswith("heights")
+    assert "SR floor" not in bpy.data.objects, "the mesh is the floor, and ours would hide it"
     bpy.ops.striderule.stand_on_flat()
     assert shot() == load_shot(starter_paths()["heron"])
     assert len(hills.data.vertices) == 281 * 21
+    assert "SR floor" in bpy.data.objects
 
 
 def test_a_mesh_that_does_not_lie_under_the_track_is_refused_with_the_place(heron):

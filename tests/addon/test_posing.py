@@ -76,6 +76,20 @@ def test_what_was_dragged_is_what_the_walk_then_has(lamplighter):
     assert shot().walk.steps == 6
 
 
+def test_a_line_reaches_from_every_posed_hip_to_its_foot(lamplighter):
+    handle("contact hips").location.z += 0.01
+    handle("passing left foot").location.x += 0.02
+    bpy.context.view_layer.update()
+    for pose in ("contact", "passing"):
+        for leg in ("left", "right"):
+            line = handle(f"{pose} {leg} line").evaluated_get(bpy.context.evaluated_depsgraph_get())
+            ends = [line.matrix_world @ one.co for one in line.data.vertices]
+            foot = handle(f"{pose} {leg} foot").matrix_world.translation
+            hips = handle(f"{pose} hips").matrix_world.translation
+            assert min((end - foot).length for end in ends) < 0.002
+            assert min(abs(end.z - hips.z) for end in ends) < 0.002
+
+
 def test_a_tilted_foot_is_read_about_its_heel_or_its_toe(lamplighter):
     front = handle("contact right foot")
     front.rotation_euler.y = -math.radians(18)

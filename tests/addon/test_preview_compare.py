@@ -16,7 +16,6 @@ from striderule.errors import ModelError
 from striderule.model.walk import Walk
 from striderule.solve import solve
 from striderule_blender import preview_compare, preview_walks
-from striderule_blender.scene.owned import KINDS
 
 
 @pytest.fixture
@@ -41,13 +40,13 @@ def sizes_in(path):
     return frames, width >> 16, height >> 16
 
 
-def test_a_comparison_is_one_film_at_the_highest_rate_and_leaves_nothing_in_the_file(stage, walks, tmp_path):
-    before = {kind: len(getattr(bpy.data, kind)) for kind in (*KINDS, "scenes")}
+def test_a_comparison_is_one_film_at_the_highest_rate_and_leaves_nothing_in_the_file(stage, walks, tmp_path, blocks):
+    before = blocks()
     told = []
     path = tmp_path / "new" / "compare.mp4"
     preview_compare.render_comparison(walks, "side-on", path, lambda *done: told.append(done))
     assert [one.name for one in path.parent.iterdir()] == ["compare.mp4"]
-    assert {kind: len(getattr(bpy.data, kind)) for kind in before} == before
+    assert blocks() == before
     assert told[-1] == (14, 14)
     panels = preview_compare.panel_views([plan for _, plan in walks], "side-on")
     assert sizes_in(path) == (10, 320, 2 * panels[0].height), "5 poses at 6 fps are 10 frames at 12"

@@ -15,7 +15,6 @@ from striderule.draw.png import decode
 from striderule.errors import ModelError
 from striderule.solve import solve
 from striderule_blender import preview_crop, preview_walks, previews
-from striderule_blender.scene.owned import KINDS
 
 
 def chosen(views, *names):
@@ -138,20 +137,20 @@ def read_back(path):
 
 @pytest.mark.parametrize("fps", ["12", "30000/1001"])
 def test_a_film_has_the_shots_rate_and_every_frame_and_leaves_nothing_in_the_file(
-    stage, starter, tmp_path, monkeypatch, fps
+    stage, starter, tmp_path, monkeypatch, fps, blocks
 ):
     shot = starter("heron")[0].shot
     plan = solve(replace(shot, fps=fps, frames_per_pose=6, walk=replace(shot.walk, steps=2, poses_per_step=4,
                                                                          passing_pose=2)))  # fmt: skip
     monkeypatch.setattr(preview_walks, "SIZE", (320, 180))
     small = views_of(plan)
-    before = {kind: len(getattr(bpy.data, kind)) for kind in (*KINDS, "scenes")}
+    before = blocks()
     told = []
     (path,) = previews.render_previews(plan, small, ["side-on"], tmp_path, spot=True, block_through=True,
                                        progress=lambda *done: told.append(done))  # fmt: skip
     assert path.name == "preview_side-on_on-the-spot_block-through.mp4"
     assert [one.name for one in tmp_path.iterdir()] == [path.name]
-    assert {kind: len(getattr(bpy.data, kind)) for kind in before} == before
+    assert blocks() == before
     assert {image.name for image in bpy.data.images} <= {"Render Result"}, "Blender's own"
     assert told[-1][0] == told[-1][1] == 8
     frames, rate = read_back(path)

@@ -90,11 +90,13 @@ def test_every_value_of_the_walk_stands_in_one_panel():
 
 def test_tooltips_start_with_a_verb_and_end_without_a_period(stage):
     settings = live.settings_of(stage)
-    for group in (settings, settings.walk, settings.hips, settings.overlay, settings.shot):
+    edits = (settings.edits, settings.edits.footfalls.add(), settings.edits.body.add(), settings.edits.holds.add())
+    for group in (settings, settings.walk, settings.hips, settings.overlay, settings.shot, settings.ground, *edits):
         for one in group.bl_rna.properties:
             if one.identifier in ("rna_type", "name") or not one.description:
                 continue
             assert not one.description.endswith("."), one.identifier
             assert one.description.split()[0] in {
                 "Set", "Show", "Write", "Choose", "Render", "Overwrite", "Go", "Say", "Identify", "Count",
+                "Raise", "Let", "Hold", "Take", "Lay",
             }, one.description  # fmt: skip

@@ -141,7 +141,7 @@ def test_every_edit_is_listed_in_words_and_can_be_taken_away():
     assert [row.text for row in rows] == [
         "Step 2: 12 mm on, 4 right, 1 pose later",
         "Step 4: pinned at 180, 12.5 mm",
-        "Pose 12: body 2 mm down, fading over 3",
+        "Pose 12: body 2 mm down",
         "Pose 8: held for 6 frames",
         "Poses 1-2: hips up to 0.5 mm off",
     ]

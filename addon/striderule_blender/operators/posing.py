@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import bpy
 
+from striderule.adjust.pose_differences import worst_words
 from striderule.adjust.read_poses import Read, read_poses
 from striderule.adjust.variants import with_edited
 
@@ -37,11 +38,7 @@ class _PosingOperator(bpy.types.Operator):
         else:
             new = replace(found.shot, name=shot.name, variants=shot.variants)
         done = show(self, context, new)
-        worst = max((abs(one.off) for one in found.differences if one.unit == "mm"), default=0.0)
-        turned = max((abs(one.off) for one in found.differences if one.unit == "deg"), default=0.0)
-        said = (
-            f"Read {len(found.values)} values: solved poses are off by at most {worst:.1f} mm and {turned:.1f} degrees"
-        )
+        said = f"{len(found.values)} values read; {worst_words(found.differences)}"
         settings.poses_read = " ".join((said + ".", *found.notes))
         self.report({"INFO"}, said)
         return done

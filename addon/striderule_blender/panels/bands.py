@@ -15,7 +15,7 @@ class STRIDERULE_PT_bands(ShotPanel):
         layout.prop(settings, "band")
         column = layout.column(align=True)
         for leg, title in view_model.legs(settings):
-            column.operator(Operator.BAND_CHART, text=f"Chart of {title}", icon="GRAPH").leg = leg
+            column.operator(Operator.BAND_CHART, text=f"Chart of {title} Leg", icon="GRAPH").leg = leg
 
 
 CLASSES = (STRIDERULE_PT_bands,)

@@ -59,7 +59,8 @@ class SceneSettings:
     """What to show besides puppet, marks and floor. text: the shot as TOML, kept in the set; "" leaves it as it is.
     floor_for: other walks that floor and ruler have to hold as well. beside: all walks of a set that shows several,
     the shown one among them; none = it stands alone. handles: footfalls can be dragged. posing: a
-    contact and a passing can. band: the working band at the hips."""
+    contact and a passing can. band: the working band at the hips. board: a floor of
+    our own to stand on."""
 
     ghosts_before: int = 2
     ghosts_after: int = 2
@@ -70,6 +71,7 @@ class SceneSettings:
     handles: bool = False
     posing: bool = False
     band: bool = False
+    board: bool = True
 
 
 def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings = SceneSettings()) -> None:
@@ -82,7 +84,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     scene.frame_start, scene.frame_end = 1, max(plan.frames, *beside.frames_of(settings.beside, plan), 1)
     puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
     marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)),
-                beside.reach_mm(settings.beside))  # fmt: skip
+                beside.reach_mm(settings.beside), settings.board)  # fmt: skip
     beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
     if settings.band:
@@ -108,6 +110,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
 def pose_anew(scene: Any, plan: Plan) -> None:
     """Put the handles of contact and passing back to what the plan has there."""
     posing.build(OwnedSet(scene), plan, anew=True)
+    cameras.paint_legs(scene)
 
 
 def camera_of(scene: Any, view: str) -> Any | None:

@@ -25,8 +25,8 @@ def build(owned: OwnedSet, plan: Plan) -> None:
     the hips; where no height fits, a slab of another colour over what is missing."""
     scale, radius = bridge.units_per_mm(owned.scene), marks.size_mm(plan)
     legs = plan.shot.puppet.legs
-    across = max(abs(leg.hip_mm[1]) for leg in legs) * 2 + 0.5 * max(leg.straight_mm for leg in legs)
-    along = 0.18 * max(leg.straight_mm for leg in legs)
+    across = max(abs(leg.hip_mm[1]) for leg in legs) * 2 + 0.8 * max(leg.straight_mm for leg in legs)
+    along = 0.4 * max(leg.straight_mm for leg in legs)
     low, high = edges_mm(plan)
     middle = plan.hip_mm.mean(axis=1)
     slab = solids.Solid(*_unit_box(along, across))
@@ -34,7 +34,7 @@ def build(owned: OwnedSet, plan: Plan) -> None:
         ("band", _FITS, low, np.maximum(high - low, 0.0)),
         ("band missing", _MISSING, high, np.maximum(low - high, 0.0)),
     ):
-        _keyed(owned, role, slab, look.material(owned, role, colour, 0.35), plan, middle, bottom, height, scale)
+        _keyed(owned, role, slab, look.material(owned, role, colour, 0.55), plan, middle, bottom, height, scale)
     line = solids.Solid(*_unit_box(0.6 * radius, 1.12 * across))
     hips = plan.hip_line_mm + plan.floor_mm - 0.3 * radius
     made = look.material(owned, "hip line", look.REFERENCE)
@@ -56,7 +56,7 @@ def _keyed(owned: OwnedSet, role: str, solid: solids.Solid, made: Any, plan: Pla
     write_mesh(mesh, solid, 1.0)
     thing = owned.thing(role, GROUP, mesh)
     look.dress(thing, made)
-    thing.rotation_mode, thing.hide_render = "XYZ", True
+    thing.rotation_mode, thing.hide_render, thing.show_in_front = "XYZ", True, True
     thing.scale = (scale, scale, scale)
     channels = [("location", i, middle[:, i] * scale) for i in (0, 1)]
     channels += [("location", 2, bottom * scale), ("scale", 2, height * scale)]

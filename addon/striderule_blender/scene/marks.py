@@ -29,9 +29,10 @@ def size_mm(plan: Plan) -> float:
     return 0.01 * max(leg.straight_mm for leg in plan.shot.puppet.legs)
 
 
-def build(owned: OwnedSet, plan: Plan, ruler: bool, others: tuple[Plan, ...] = (), left_mm: float = 0.0) -> None:
+def build(owned: OwnedSet, plan: Plan, ruler: bool, others: tuple[Plan, ...] = (), left_mm: float = 0.0,
+          board: bool = True) -> None:  # fmt: skip
     """Write marks, tracks, arcs, footprints, tie-downs and the floor, which holds other walks as well, and left_mm more
-    on the left."""
+    on the left. board: its surface too, where the user has none of their own."""
     scale, radius = bridge.units_per_mm(owned.scene), size_mm(plan)
     legs = plan.shot.puppet.legs
     reference = look.material(owned, "reference", look.REFERENCE)
@@ -46,7 +47,7 @@ def build(owned: OwnedSet, plan: Plan, ruler: bool, others: tuple[Plan, ...] = (
         arcs = list(swing_arcs(plan, i))
         _curve(owned, f"{leg.name} arc", "tracks", arcs, 0.5 * radius, made, scale)
         _spacing(owned, f"{leg.name} arc spacing", np.concatenate([*arcs, np.empty((0, 3))]), 1.5 * radius, made, scale)
-    _floor(owned, plan, scale, ruler, others, left_mm)
+    _floor(owned, plan, scale, ruler, others, left_mm, board)
 
 
 def swing_arcs(plan: Plan, leg: int) -> Iterator[Floats]:
@@ -125,7 +126,9 @@ def _laid(stance: Stance, outline: Floats, up: float) -> Floats:
     return np.column_stack([outline, np.full(len(outline), up)]) @ turn.T + np.array(stance.place_mm)
 
 
-def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple[Plan, ...], left_mm: float) -> None:
+def _floor(
+    owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple[Plan, ...], left_mm: float, board: bool
+) -> None:
     """Floor, ruler from the datum along the walk, one print per footfall and the tie-down in it."""
     legs, radius = plan.shot.puppet.legs, size_mm(plan)
     lift = 0.15 * radius
@@ -151,19 +154,14 @@ def _floor(owned: OwnedSet, plan: Plan, scale: float, ruler: bool, others: tuple
     places = [at.reshape(-1, 3) for one in walks for at in (one.reference_mm, one.toe_mm, one.heel_mm)]
     low, high = np.concatenate(places).min(0), np.concatenate(places).max(0)
     margin = 3 * max(leg.straight_mm for one in walks for leg in one.shot.puppet.legs)
-    x0, x1, y0, y1 = low[0] - margin, high[0] + margin, low[1] - margin, high[1] + left_mm + margin
-    _flat(
-        owned,
-        "floor",
-        [np.array([(x0, y0, 0), (x1, y0, 0), (x1, y1, 0), (x0, y1, 0)])],
-        look.material(owned, "floor", look.FLOOR),
-        scale,
-    )
-    width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in legs)
-    raised = surface_mm(plan.shot, margin, width)
-    if raised:  # slopes and stairs, a strip of board along the track
-        boards = [corners - (0, 0, lift) for corners in raised]
-        _flat(owned, "ground", boards, look.material(owned, "floor", look.FLOOR), scale)
+    if board:
+        x0, x1, y0, y1 = low[0] - margin, high[0] + margin, low[1] - margin, high[1] + left_mm + margin
+        made = look.material(owned, "floor", look.FLOOR)
+        _flat(owned, "floor", [np.array([(x0, y0, 0), (x1, y0, 0), (x1, y1, 0), (x0, y1, 0)])], made, scale)
+        width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in legs)
+        raised = surface_mm(plan.shot, margin, width)
+        if raised:  # slopes and stairs, a strip of board along the track
+            _flat(owned, "ground", [corners - (0, 0, lift) for corners in raised], made, scale)
     if ruler:
         _flat(
             owned,

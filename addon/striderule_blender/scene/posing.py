@@ -30,33 +30,54 @@ def build(owned: OwnedSet, plan: Plan, anew: bool = False) -> None:
     dragged to, unless anew. A puppet of other than two legs has none."""
     if len(plan.legs) != 2:
         return
-    scale = bridge.units_per_mm(owned.scene)
     there = owned.find("objects", "contact hips") is not None
     for name, pose in zip(POSES, _poses_of(plan), strict=True):
-        bar = owned.get("meshes", "hips to pose")
-        across = abs(plan.shot.puppet.legs[0].hip_mm[1] - plan.shot.puppet.legs[1].hip_mm[1])
-        radius = 2.0 * marks.size_mm(plan)
-        write_mesh(bar, solids.box(np.zeros(3), np.array([radius, across + 3 * radius, radius])), scale)
-        hips = owned.thing(f"{name} hips", GROUP, bar)
-        look.dress(hips, look.material(owned, "reference", look.REFERENCE))
-        hips.lock_rotation, hips.lock_scale = (True, True, True), (True, True, True)
-        _shown(
-            hips, anew or not there, plan.hip_mm[pose].mean(axis=0), (0.0, 0.0, _radians(plan.heading_deg[pose])), scale
-        )
-        for i, leg in enumerate(plan.shot.puppet.legs):
-            mesh = owned.get("meshes", f"{leg.name} foot to pose")
-            write_mesh(mesh, _sole(leg), scale)
-            foot = owned.thing(f"{name} {leg.name} foot", GROUP, mesh)
-            colour = look.leg_paint(plan.shot.puppet.legs, i).mixed((1, 1, 1), 0.5)
-            look.dress(foot, look.material(owned, f"{leg.name} handle", colour))
-            foot.lock_rotation, foot.lock_scale = (True, False, False), (True, True, True)
-            ankle = plan.heel_mm[pose, i] + plan.foot_axes[pose, i] @ (leg.heel_behind_mm, 0.0, leg.ankle_up_mm)
-            turn = (0.0, -_radians(plan.foot_pitch_deg[pose, i]), _radians(plan.foot_heading_deg[pose, i]))
-            _shown(foot, anew or not there, ankle, turn, scale)
+        _pose(owned, plan, name, pose, anew or not there)
+
+
+def _pose(owned: OwnedSet, plan: Plan, name: str, pose: int, place: bool) -> None:
+    """The hips of a pose as a bar in a colour of its own, its feet, and a stick from hip to foot that follows both."""
+    scale, radius = bridge.units_per_mm(owned.scene), 2.0 * marks.size_mm(plan)
+    legs = plan.shot.puppet.legs
+    bar = owned.get("meshes", "hips to pose")
+    across = abs(legs[0].hip_mm[1] - legs[1].hip_mm[1])
+    write_mesh(bar, solids.box(np.zeros(3), np.array([radius, across + 4 * radius, radius])), scale)
+    hips = owned.thing(f"{name} hips", GROUP, bar)
+    look.dress(hips, look.material(owned, f"{name} hips", look.REFERENCE if name == "contact" else look.RULER))
+    hips.lock_rotation, hips.lock_scale = (True, True, True), (True, True, True)
+    hips.show_in_front = True
+    middle = plan.hip_mm[pose].mean(axis=0)
+    _shown(hips, place, middle, (0.0, 0.0, _radians(plan.heading_deg[pose])), scale)
+    for i, leg in enumerate(legs):
+        paint = look.leg_paint(legs, i).mixed((1, 1, 1), 0.5)
+        made = look.material(owned, f"{leg.name} foot to pose", paint)
+        mesh = owned.get("meshes", f"{leg.name} foot to pose")
+        write_mesh(mesh, _sole(leg), scale)
+        foot = owned.thing(f"{name} {leg.name} foot", GROUP, mesh)
+        look.dress(foot, made)
+        foot.lock_rotation, foot.lock_scale = (True, False, False), (True, True, True)
+        ankle = plan.heel_mm[pose, i] + plan.foot_axes[pose, i] @ (leg.heel_behind_mm, 0.0, leg.ankle_up_mm)
+        turn = (0.0, -_radians(plan.foot_pitch_deg[pose, i]), _radians(plan.foot_heading_deg[pose, i]))
+        _shown(foot, place, ankle, turn, scale)
+        look.dress(_stick(owned, f"{name} {leg.name}", 0.25 * radius, hips, leg, foot, scale), made)
+
+
+def _stick(owned: OwnedSet, role: str, radius: float, hips: Any, leg: Leg, foot: Any, scale: float) -> Any:
+    """A straight line from a hip to a foot, kept between the two by Blender itself."""
+    mesh = owned.get("meshes", "leg to pose")
+    length = 100.0
+    rod = solids.capsule(np.zeros(3), np.array([0.0, length, 0.0]), radius)
+    write_mesh(mesh, rod, scale)
+    stick = owned.thing(f"{role} line", GROUP, mesh)
+    stick.parent, stick.hide_select, stick.hide_render = hips, True, True
+    stick.location = (0.0, leg.hip_mm[1] * scale, 0.0)
+    stretch = stick.constraints[0] if stick.constraints else stick.constraints.new("STRETCH_TO")
+    stretch.target, stretch.rest_length, stretch.volume = foot, length * scale, "NO_VOLUME"
+    return stick
 
 
 def _shown(thing: Any, place: bool, at_mm: Floats, turn: tuple[float, float, float], scale: float) -> None:
-    thing.rotation_mode, thing.hide_render, thing.show_name = "XYZ", True, False
+    thing.rotation_mode, thing.hide_render = "XYZ", True
     thing.scale = (1, 1, 1)
     if place:
         thing.location, thing.rotation_euler = (at_mm * scale).tolist(), turn

@@ -119,7 +119,7 @@ def edit_rows(shot: Shot) -> list[EditRow]:
                             _pose_of_step(shot, one.step)))  # fmt: skip
     for i, one in enumerate(shot.edits.body):
         up = _way(one.up_mm, "mm up", "mm down")
-        rows.append(EditRow("body", i, f"Pose {one.pose}: body {up}, fading over {one.over_poses:g}", one.pose))
+        rows.append(EditRow("body", i, f"Pose {one.pose}: body {up}", one.pose))
     for i, one in enumerate(shot.holds):
         frames = "frame" if one.frames == 1 else "frames"
         rows.append(EditRow("hold", i, f"Pose {one.pose}: held for {one.frames} {frames}", one.pose))

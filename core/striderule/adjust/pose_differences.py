@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..model.poses import Posed
 from ..solve import Plan
+
+SHOWN = 0.05
+"""Differences from here on, in mm or degrees, are told as such."""
 
 
 @dataclass(frozen=True)
@@ -70,3 +74,23 @@ def differences(
             out = side * float(plan.foot_heading_deg[index, leg])
             found.append(Difference(name, f"{foot.leg} toes out", foot.toe_out_deg, out, "deg"))
     return found
+
+
+def worst_words(found: Sequence[Difference]) -> str:
+    """ "the solved poses are off by at most 0.10 mm and 19.30 deg (passing, right foot tilt)"."""
+    if not found:
+        return "nothing to compare"
+    lengths = [one for one in found if one.unit == "mm"]
+    angles = [one for one in found if one.unit == "deg"]
+    return f"the solved poses are off by at most {' and '.join(_worst(some) for some in (lengths, angles) if some)}"
+
+
+def _worst(some: Sequence[Difference]) -> str:
+    worst = max(some, key=lambda one: abs(one.off))
+    where = f" ({worst.pose}, {worst.what})" if abs(worst.off) >= SHOWN else ""
+    return f"{amount(abs(worst.off))} {worst.unit}{where}"
+
+
+def amount(value: float) -> str:
+    """A length or an angle to two places, never -0.00."""
+    return f"{round(value, 2) + 0.0:.2f}"
