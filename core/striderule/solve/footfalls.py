@@ -121,18 +121,21 @@ def footfalls_of(
     if progress is not nominal:
         moved = level - beside(track, nominal, home[steps.leg], aside)[0]
     heading = travel + side * steps.toe_out_rad
+    by_hand_or_clear = False
     if not track.straight and steps.legs == 2:
         width = np.array([leg.sole_width_mm for leg in puppet.legs])[steps.leg]
         clear = kept_clear(level, heading, travel, side, soles, width)
         if clear.any():
             level = level + clear
             moved = clear if moved is None else moved + clear
+            by_hand_or_clear = True
     if edits:
         level, heading, moved = _edited(edits, puppet, steps, level, heading, travel, moved)
-        if moved is not None:  # the floor is looked up where the foot really is
-            along = moved[0] * np.cos(travel) + moved[1] * np.sin(travel)
-            progress = nominal + along
-            aside = aside + moved[1] * np.cos(travel) - moved[0] * np.sin(travel)
+        by_hand_or_clear = True
+    if by_hand_or_clear and moved is not None:  # the floor is looked up where the foot really is
+        along = moved[0] * np.cos(travel) + moved[1] * np.sin(travel)
+        progress = nominal + along
+        aside = aside + moved[1] * np.cos(travel) - moved[0] * np.sin(travel)
     place = np.zeros((3, len(foot)))
     place[:2] = level
     pitch = np.zeros(len(foot))
