@@ -158,9 +158,11 @@ def assert_exact(plan: Plan) -> None:
     reached = plan.gap_mm == 0
     for i, leg in enumerate(shot.puppet.legs):
         thigh = np.linalg.norm(plan.knee_mm[:, i] - plan.hip_mm[:, i], axis=-1)
-        shank = np.linalg.norm(plan.ankle_mm[:, i] - plan.knee_mm[:, i], axis=-1)
+        shank = np.linalg.norm(plan.hock_mm[:, i] - plan.knee_mm[:, i], axis=-1)
+        cannon = np.linalg.norm(plan.ankle_mm[:, i] - plan.hock_mm[:, i], axis=-1)
         np.testing.assert_allclose(thigh, leg.thigh_mm, atol=1e-9)
         np.testing.assert_allclose(shank, leg.shank_mm, atol=1e-9)
+        np.testing.assert_allclose(cannon, leg.cannon_mm or 0.0, atol=1e-9)
         assert (plan.knee_deg[:, i] >= 0).all()
         for stance in plan.stances:
             if stance.leg != i:

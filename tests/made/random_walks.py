@@ -95,9 +95,13 @@ def _leg(rng: Rng, name: str, hip: tuple[float, float, float], length: float) ->
         tie_mm=(length * rng.uniform(0, 0.2), 0.0),
         limits=limits,
     )
+    if rng.random() < 0.1:  # three bones
+        share = rng.uniform(0.2, 0.35)
+        bones = {"thigh_mm": leg.thigh_mm * (1 - share), "shank_mm": leg.shank_mm * (1 - share)}
+        ratio = rng.choice((1.0, rng.uniform(0.4, 1.6)))
+        leg = replace(leg, **bones, cannon_mm=(leg.thigh_mm + leg.shank_mm) * share, hock_ratio=ratio)
     if rng.random() < 0.1:  # a ruler instead of angles
-        whole = leg.thigh_mm + leg.shank_mm
-        shortest = abs(leg.thigh_mm - leg.shank_mm)
+        whole, shortest = leg.bones_mm, leg.folded_mm
         ruler = (shortest + rng.uniform(0.2, 0.5) * (whole - shortest), whole * rng.uniform(0.97, 1.0))
         leg = replace(leg, limits=replace(limits, hip_to_ankle_mm=ruler))
     return leg

@@ -108,14 +108,15 @@ def every_touching_foot_is_in_a_stance(case: Case) -> Wrong:
 
 
 def segments_keep_their_lengths(case: Case) -> Wrong:
-    """Thigh, shank, foot and toe are as long as measured, and the leg ends at its foot's ankle but for the gap."""
+    """Bones, foot and toe are as long as measured, and the leg ends at its foot's ankle but for the gap."""
     plan = case.plan
     for i, leg in enumerate(plan.shot.puppet.legs):
         ankle = plan.ankle_mm[:, i]
         sole = plan.heel_mm[:, i] + plan.foot_axes[:, i] @ np.array((leg.heel_behind_mm, 0.0, leg.ankle_up_mm))
         for name, one, other, length in (
             ("thigh", plan.hip_mm[:, i], plan.knee_mm[:, i], leg.thigh_mm),
-            ("shank", plan.knee_mm[:, i], ankle, leg.shank_mm),
+            ("shank", plan.knee_mm[:, i], plan.hock_mm[:, i], leg.shank_mm),
+            ("cannon", plan.hock_mm[:, i], ankle, leg.cannon_mm or 0.0),
             ("sole", plan.heel_mm[:, i], plan.ball_mm[:, i], leg.heel_behind_mm + leg.ball_ahead_mm),
             ("toe", plan.ball_mm[:, i], plan.toe_mm[:, i], leg.toe_mm),
             ("gap", sole, ankle, plan.gap_mm[:, i]),
@@ -131,11 +132,13 @@ def angles_lead_to_the_places(case: Case) -> Wrong:
     for i, leg in enumerate(plan.shot.puppet.legs):
         hip = plan.body_mm + plan.body_axes @ np.array(leg.hip_mm)
         knee = hip + plan.thigh_axes[:, i] @ np.array((0.0, 0.0, -leg.thigh_mm))
-        ankle = knee + plan.shank_axes[:, i] @ np.array((0.0, 0.0, -leg.shank_mm))
+        hock = knee + plan.shank_axes[:, i] @ np.array((0.0, 0.0, -leg.shank_mm))
+        ankle = hock + plan.cannon_axes[:, i] @ np.array((0.0, 0.0, -(leg.cannon_mm or 0.0)))
         toe = plan.ball_mm[:, i] + plan.toe_axes[:, i] @ np.array((leg.toe_mm, 0.0, 0.0))
         for name, one, other in (
             ("hip", hip, plan.hip_mm[:, i]),
             ("knee", knee, plan.knee_mm[:, i]),
+            ("hock", hock, plan.hock_mm[:, i]),
             ("ankle", ankle, plan.ankle_mm[:, i]),
             ("toe", toe, plan.toe_mm[:, i]),
         ):
