@@ -205,10 +205,11 @@ def assert_forward_kinematics(plan: Plan, reached: np.ndarray) -> None:
         hip = plan.body_mm + plan.body_axes @ np.array(leg.hip_mm)
         np.testing.assert_allclose(hip, plan.hip_mm[:, i], atol=1e-9)
         knee = hip - leg.thigh_mm * plan.thigh_axes[:, i, :, 2]
-        ankle = knee - leg.shank_mm * plan.shank_axes[:, i, :, 2]
+        hock = knee - leg.shank_mm * plan.shank_axes[:, i, :, 2]
+        ankle = hock - (leg.cannon_mm or 0.0) * plan.cannon_axes[:, i, :, 2]
         np.testing.assert_allclose(knee, plan.knee_mm[:, i], atol=1e-9)
         np.testing.assert_allclose(ankle, plan.ankle_mm[:, i], atol=2e-8 if leg.straight_mm > 500 else 1e-9)
-        sole_up = np.einsum("pji,pj->pi", plan.shank_axes[:, i], plan.foot_axes[:, i, :, 2])
+        sole_up = np.einsum("pji,pj->pi", plan.cannon_axes[:, i], plan.foot_axes[:, i, :, 2])
         sole_angle = -np.degrees(np.arctan2(sole_up[:, 0], sole_up[:, 2]))
         difference = (sole_angle - plan.ankle_deg[:, i] + 180.0) % 360.0 - 180.0
         np.testing.assert_allclose(difference, 0.0, atol=1e-7)
