@@ -23,6 +23,7 @@ from striderule.model.upper import Arm, ArmLimits, Loose, LooseLimits, part_name
 from striderule.model.variant import MAIN, Variant
 from striderule.model.view import BUILT_IN_VIEWS, CameraSetup
 from striderule.model.walk import Hips, Walk
+from striderule.model.weight import Holding, Pull, Rig
 
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
@@ -100,11 +101,12 @@ def loose_parts(draw: st.DrawFn, name: str, parts: tuple[str, ...]) -> Loose:
 @st.composite
 def puppets(draw: st.DrawFn) -> Puppet:
     names = draw(st.lists(NAMES, min_size=2, max_size=4, unique=True))
-    limits = made(Limits, hip_to_ankle_mm=st.none())
-    legs = [draw(made(Leg, name=st.just(names[0]), limits=limits))]
+    holds = {"holding": made(Holding), "pulls": st.lists(made(Pull), max_size=2).map(tuple)}
+    of_leg = {"limits": made(Limits, hip_to_ankle_mm=st.none()), **holds}
+    legs = [draw(made(Leg, name=st.just(names[0]), **of_leg))]
     for name in names[1:]:
         mirror = st.sampled_from(legs).map(lambda leg, name=name: leg.mirrored(name))
-        legs.append(draw(mirror | made(Leg, name=st.just(name), limits=limits)))
+        legs.append(draw(mirror | made(Leg, name=st.just(name), **of_leg)))
     # names that no leg has: NAMES knows no r and no o
     had = tuple(draw(arms(f"arm_{k}")) for k in range(draw(st.integers(0, 2))))
     if len(had) == 2 and draw(st.booleans()):
@@ -112,7 +114,7 @@ def puppets(draw: st.DrawFn) -> Puppet:
     loose = tuple(draw(loose_parts(f"loose_{k}", part_names(had))) for k in range(draw(st.integers(0, 2))))
     stops = st.none() | around_zero(90, 90)
     turns = [f"{joint}_{key}_deg" for joint in ("waist", "neck") for key in ("turn", "lean", "tilt")]
-    body = made(Body, **dict.fromkeys(turns, stops))
+    body = made(Body, total_g=st.none() | st.just(100_000.0), **dict.fromkeys(turns, stops))
     hung = st.lists(shapes(part_names(had, loose)), max_size=3).map(tuple)
     return draw(
         made(Puppet, legs=st.just(tuple(legs)), body=body, shapes=hung, arms=st.just(had), loose=st.just(loose))
@@ -164,6 +166,7 @@ def shots(draw: st.DrawFn) -> Shot:
             walk=walk,
             stage=made(Stage),
             overlay=overlay,
+            rig=st.none() | made(Rig),
             variants=st.lists(variant, max_size=2, unique_by=lambda one: one.name).map(tuple),
         )
     )

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from ..errors import ModelError
 from .edits import Edits, Hold
-from .fields import APART, added, check_fields, count, names, text
+from .fields import ADDED, APART, added, check_fields, count, names, text
 from .floor import Floor
 from .laid_out import LaidOut, laid_out
 from .path import PathPiece
@@ -19,6 +19,7 @@ from .step_change import StepChange, put_over
 from .variant import MAIN, Variant
 from .view import BUILT_IN_VIEWS, CameraSetup
 from .walk import Walk
+from .weight import Rig
 
 LAYERS = ("floor", "arcs", "ghosts", "pose", "level", "spacing", "target", "labels")
 """Overlay layers, lowest first. What a shot has nothing of is not written by itself (`Shot.layers`)."""
@@ -89,6 +90,7 @@ class Shot:
     obstacles: tuple[Obstacle, ...] = ()
     holds: tuple[Hold, ...] = ()
     edits: Edits = field(default_factory=Edits)
+    rig: Rig | None = field(default=None, metadata=ADDED)
     cameras: tuple[CameraSetup, ...] = ()
     overlay: Overlay = field(default_factory=Overlay)
     variants: tuple[Variant, ...] = field(default=(), metadata=APART)

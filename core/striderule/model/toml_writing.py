@@ -26,7 +26,7 @@ COMMENT_COLUMN = 34
 def dump_shot(shot: Shot) -> str:
     """A shot as one TOML text, its puppet inside. `parse_shot` of it gives an equal Shot. LF, ends with a line end."""
     out = _Writer("shot")
-    out.values(shot, skip=("puppet", "walk", "stage", "cameras", "overlay", "variants"), fps=_fps(shot.fps))
+    out.values(shot, skip=("puppet", "walk", "stage", "rig", "cameras", "overlay", "variants"), fps=_fps(shot.fps))
     out.table("walk", shot.walk, skip=("hips",))
     out.table("walk.hips", shot.walk.hips)
     for change in shot.step_changes:
@@ -49,6 +49,8 @@ def dump_shot(shot: Shot) -> str:
         out.row("edit.footfall", footfall)
     for body in shot.edits.body:
         out.row("edit.body", body)
+    if shot.rig is not None:
+        out.table("rig", shot.rig, even_empty=True)
     for camera in shot.cameras:
         out.camera(camera)
     out.table("overlay", shot.overlay)
@@ -184,6 +186,9 @@ class _Writer:
                 measured.append(leg)
                 self.table(f"{prefix}leg.{leg.name}", leg, skip=("name",), even_empty=True)
                 self.table(f"{prefix}leg.{leg.name}.limits", leg.limits)
+                self.table(f"{prefix}leg.{leg.name}.holding", leg.holding)
+                for pull in leg.pulls:
+                    self.row(f"{prefix}leg.{leg.name}.pull", pull)
             for line in leg.measured:
                 self.header(f"[[{prefix}leg.{leg.name}.measured]]")
                 self.values(line)
