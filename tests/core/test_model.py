@@ -162,3 +162,4 @@ def test_every_value_of_the_model_says_what_it_is_in_one_line(cls: type) -> None
             assert (spec.unit == "mm") == field.name.endswith("_mm")
             assert (spec.unit == "deg") == field.name.endswith("_deg")
             assert (spec.unit == "g") == field.name.endswith("_g")
+            assert (spec.unit == "N mm") == field.name.endswith("_nmm")

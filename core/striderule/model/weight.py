@@ -44,7 +44,7 @@ class Pull:
     it, until the joint slips. The limb beyond the joint pulls too, at its own centre of mass."""
 
     joint: str = choice("Which joint slipped", JOINTS)
-    grams: float = mass("What was hung on the limb")
+    hung_g: float = mass("What was hung on the limb")
     at_mm: float = length("How far from the joint it hung")
     limb_g: float = mass("What the limb beyond the joint weighs", 0.0)
     limb_mm: float = length("How far from the joint the limb's own centre of mass is", 0.0)
@@ -52,12 +52,12 @@ class Pull:
     def __post_init__(self) -> None:
         check_fields(self, "pull")
         if self.torque_nmm <= 0:
-            raise ModelError("pull.grams", "a pull that makes a joint slip", "0 N mm", "Hang more on it, further out.")
+            raise ModelError("pull.hung_g", "a pull that makes a joint slip", "0 N mm", "Hang more on it, further out.")
 
     @property
     def torque_nmm(self) -> float:
         """What the joint held in this pull, N mm."""
-        return torque_nmm(self.grams, self.at_mm) + torque_nmm(self.limb_g, self.limb_mm)
+        return torque_nmm(self.hung_g, self.at_mm) + torque_nmm(self.limb_g, self.limb_mm)
 
 
 def held_nmm(holding: Holding, pulls: tuple[Pull, ...], joint: str) -> float | None:
