@@ -31,7 +31,8 @@ class Lift:
     """P poses. point_mm (P, 3) where the rig holds; moves_mm (P, 3) from the pose before: along, across, up.
 
     least_g (P,): the least that it must lift in the pose; helps (P,): False where no lift there brings every joint
-    under what it may carry. untie_g (P,): the least before a foot of this pose may be let go for the next one;
+    under what it may carry. untie_g (P,): before a foot of this pose may be let go for the next one, where the
+    others would not hold as they stand;
     untie_helps, untie_ratio (P,) of that moment. steps: one constant value for each step.
     """
 
@@ -100,7 +101,7 @@ def lift_of(plan: Plan, standing: Standing, worst: Floats, stands: Flags) -> Lif
     without = np.logical_and(stays, asked[:, None])
     share = shared(standing, without, np.zeros(plan.poses), at)
     ratio = worst_ratio(standing, moments_nmm(standing, share.push), without)
-    loose = np.logical_and(asked, np.logical_or(ratio > 1.0 / rig.margin + 1e-9, ~share.stands))
+    loose = np.logical_and(asked, np.logical_or(ratio > 1.0 + 1e-9, ~share.stands))
     untie, untie_helps = _least(standing, without, loose, rig.margin, at)
     steps = _steps(plan, standing, rig.margin, at, np.maximum(least, untie), (down, helps), (without, untie_helps))
     rounded = np.round(point / HAND_MM) * HAND_MM
