@@ -64,9 +64,7 @@ def weight_chart(weight: Weight, title: str) -> Drawing:
                 lines += _curve(axes, weight.ratio[:, i], joint.name)
         y = box[3] + _BETWEEN - 60.0
     height = round(y + 86.0)
-    caution = [
-        words(line, _LEFT - 50, height - 44 + 24 * k, SMALL_SIZE, GREY) for k, line in enumerate(_halves(CAUTION))
-    ]
+    caution = caution_items(_LEFT - 50, height - 44.0)
     layers = (
         Layer("paper", (sheet(WIDTH, height), words(title, _LEFT - 50, 62, TITLE_SIZE)), still=True),
         Layer("axes", tuple(axes_items), still=True),
@@ -76,11 +74,12 @@ def weight_chart(weight: Weight, title: str) -> Drawing:
     return Drawing(WIDTH, height, layers)
 
 
-def _halves(text: str) -> list[str]:
-    """A sentence on two lines of about the same length."""
-    parts = text.split(" ")
-    middle = min(range(len(parts)), key=lambda k: abs(len(" ".join(parts[:k])) - len(text) / 2))
-    return [" ".join(parts[:middle]), " ".join(parts[middle:])]
+def caution_items(left: float, top: float) -> list[Item]:
+    """The caution that stands wherever a load is shown, on two lines of about the same length."""
+    parts = CAUTION.split(" ")
+    middle = min(range(len(parts)), key=lambda k: abs(len(" ".join(parts[:k])) - len(CAUTION) / 2))
+    lines = (" ".join(parts[:middle]), " ".join(parts[middle:]))
+    return [words(line, left, top + 24 * k, SMALL_SIZE, GREY) for k, line in enumerate(lines)]
 
 
 def _in_air(axes: Axes, air: npt.NDArray[np.bool_], top: float) -> list[Item]:

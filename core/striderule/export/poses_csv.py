@@ -14,6 +14,7 @@ from ..solve.plan import STATE_NAMES, Plan
 from .files import write_text
 from .timecode import timecodes
 from .upper_columns import upper_columns
+from .weight_columns import weight_columns
 
 _POINTS = ("hip", "knee", "ankle", "heel", "ball", "toe")
 _ANGLES = ("hip_swing", "hip_out", "knee", "ankle", "toe")
@@ -31,7 +32,7 @@ _TRUNK = (
 
 
 def columns_of(legs: tuple[str, ...], moving_floor: bool = False) -> tuple[str, ...]:
-    """The header for a puppet with these legs, in order; `upper_columns` follow. moving_floor: it
+    """The header for a puppet with these legs, in order; `upper_columns` and `weight_columns` follow. moving_floor: it
     walks on the spot."""
     names = ["pose", "first_frame", "last_frame", "timecode", "step", "key", *_TRUNK]
     for leg in legs:
@@ -59,11 +60,12 @@ def poses_csv_text(plan: Plan) -> str:
         numbers.append(plan.floor_shift_mm[:, [0, 2]])
         template += ["%.4f"] * 2
     upper, further = upper_columns(plan)
-    template += ["%.4f"] * len(upper)
-    values = unsigned_zeros(np.concatenate((*numbers, further), axis=1)).tolist()
+    weight, loads = weight_columns(plan)
+    template += ["%.4f"] * (len(upper) + len(weight))
+    values = unsigned_zeros(np.concatenate((*numbers, further, loads), axis=1)).tolist()
     row_template = ",".join(template)
     per_leg = 3 * len(_POINTS) + len(_ANGLES)
-    rows = [",".join((*columns_of(plan.legs, on_the_spot), *upper))]
+    rows = [",".join((*columns_of(plan.legs, on_the_spot), *upper, *weight))]
     fixed = zip(
         plan.first_frame.tolist(),
         plan.last_frame.tolist(),
@@ -78,7 +80,8 @@ def poses_csv_text(plan: Plan) -> str:
             start = 9 + leg * per_leg
             cells += [states[leg][index], *row[start : start + per_leg]]
         cells += row[9 + len(legs) * per_leg :]
-        rows.append(row_template % tuple(cells))
+        # what a pose does not have is an empty cell
+        rows.append((row_template % tuple(cells)).replace(",nan", ","))
     return "\n".join(rows) + "\n"
 
 

@@ -95,6 +95,8 @@ def _masses(weight: Weight) -> list[str]:
 
 def _steps(weight: Weight) -> list[str]:
     lift = weight.lift
+    if not weight.measured:
+        return []
     if not any(one.grams is None or one.grams > 0 for one in lift.steps):
         return ["No rig is needed."]
     stand = stand_of(weight.plan)
@@ -134,6 +136,9 @@ def weight_columns(weight: Weight) -> dict[str, list[str]]:
     }
     for i, leg in enumerate(legs):
         columns[f"{leg}_tied"] = [str(int(one)) for one in ties.tied[:, i].tolist()]
+    if not weight.measured:
+        return columns
+    for i, leg in enumerate(legs):
         columns[f"{leg}_share"] = _cells(weight.push[:, i, 0] / weight.parts.whole_n)
         columns[f"{leg}_least_share"] = _cells(weight.share_range[:, i, 0])
         columns[f"{leg}_most_share"] = _cells(weight.share_range[:, i, 1])
