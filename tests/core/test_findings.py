@@ -55,13 +55,15 @@ def test_every_code_is_described_in_the_developers_notes():
 
 @pytest.mark.parametrize("name", sorted(starter_paths()))
 def test_a_plain_starter_shows_no_error_and_at_most_three_notes(name):
-    """But for the heron's weak knees, which are there to be found."""
+    """But for the heron's weak knees, which are there to be found, and the stair, on which the lamplighter rolls on its
+    toe with nothing to tie that."""
     plan = solve(load_shot(starter_paths()[name]))
     views = [view_named(plan, view) for view in plan.shot.overlay.views]
     found = [*findings_of(plan), *framing_findings(plan, views)]
-    if name.startswith("heron"):
-        assert "joint-overloaded" in {one.code for one in found}
-        found = [one for one in found if one.code != "joint-overloaded"]
+    known = {"heron": {"joint-overloaded"}, "heron-burdened": {"joint-overloaded"},
+             "lamplighter-stair": {"tips-over", "rig-cannot-help"}}.get(name, set())  # fmt: skip
+    assert known <= {one.code for one in found}
+    found = [one for one in found if one.code not in known]
     assert {one.severity for one in found} <= {"note"}
     assert len(found) <= 3
 

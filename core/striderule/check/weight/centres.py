@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from ...model.weight import GRAVITY
 from ...solve.plan import Plan
-from .masses import CENTRE_SHARE, LIMB, Masses, PartMass, masses_of
+from .masses import CENTRE_SHARE, Masses, centre_of, masses_of, shapes_centre
 
 Floats = npt.NDArray[np.float64]
 
@@ -45,7 +45,7 @@ def parts_of(plan: Plan) -> Parts | None:
     limbs = _limbs(plan)
     places = np.empty((plan.poses, len(grams), 3))
     for i, one in enumerate(masses.parts):
-        places[:, i] = limbs[one.part][:, one.leg] if one.part in LIMB else _of_trunk(plan, one)
+        places[:, i] = limbs[one.part][:, one.leg] if one.leg >= 0 else _hung(plan, one.part)
     centre = np.einsum("k,pki->pi", weight / weight.sum(), places)
     return Parts(masses, weight, places, centre)
 
@@ -61,5 +61,20 @@ def _limbs(plan: Plan) -> dict[str, Floats]:
     return {part: near + CENTRE_SHARE[part] * (far - near) for part, (near, far) in ends.items()}
 
 
-def _of_trunk(plan: Plan, one: PartMass) -> Floats:
-    return plan.on_part(one.part, np.array(one.centre_mm))
+def _hung(plan: Plan, part: str) -> Floats:
+    """(P, 3) centre of a part of the trunk, of an arm, of a loose part."""
+    puppet = plan.shot.puppet
+    match part.split("."):
+        case ["arm", name, bone]:
+            had = plan.arms[[arm.name for arm in puppet.arms].index(name)]
+            if bone == "hand":
+                return had.hand_mm
+            near, far = (had.shoulder_mm, had.elbow_mm) if bone == "upper" else (had.elbow_mm, had.wrist_mm)
+            return near + CENTRE_SHARE[bone] * (far - near)
+        case ["loose", name]:
+            one = puppet.loose[[one.name for one in puppet.loose].index(name)]
+            own = shapes_centre(puppet, part)
+            middle = tuple((a + b) / 2 for a, b in zip(one.joint_mm, one.end_mm, strict=True))
+            return plan.on_part(part, np.array(middle if own is None else own))
+        case _:
+            return plan.on_part(part, np.array(centre_of(puppet, part)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,31 +12,30 @@ from ...model.puppet import Leg, Puppet, Shape
 
 TRUNK = ("body", "chest", "head")
 LIMB = ("thigh", "shank", "foot")
+ARM = ("upper", "fore", "hand")
 
 PERSON_SHARE = {
-    "foot": 0.0145,
-    "shank": 0.0465,
-    "thigh": 0.100,
-    "head": 0.081,
-    "chest": 0.355 + 2 * 0.050,
-    "body": 0.142,
-}
-"""Share of a person's mass; the chest's is that of chest and belly with both arms, the body's that of the pelvis.
+    "foot": 0.0145, "shank": 0.0465, "thigh": 0.100, "head": 0.081, "chest": 0.355, "body": 0.142,
+    "upper": 0.028, "fore": 0.016, "hand": 0.006,
+}  # fmt: skip
+"""Share of a person's mass; the chest's is that of chest and belly, the body's that of the pelvis.
 
 Source: Winter, Biomechanics and Motor Control of Human Movement, 4th ed. 2009, table 4.1, from memory; foot, shank and
 thigh also in the data of tests/outside.
 """
 
-CENTRE_SHARE = {"thigh": 0.433, "shank": 0.433, "foot": 0.50}
-"""Centre of mass of a leg's part, as a share of the way from hip to knee, knee to ankle, ankle to ball (same table)."""
+CENTRE_SHARE = {"thigh": 0.433, "shank": 0.433, "foot": 0.50, "upper": 0.436, "fore": 0.430}
+"""Centre of mass of a limb's part, as a share of the way from hip to knee, knee to ankle, ankle to ball, shoulder to
+elbow, elbow to wrist (same table)."""
 
 
 @dataclass(frozen=True)
 class PartMass:
-    """One part: what it weighs, and how that is known (weighed | person | volume; "" where it is not).
+    """One part: what it weighs, and how that is known (weighed | person | volume | carrier = with what it hangs on; ""
+    where it is not).
 
-    leg: index of its leg, -1 for the trunk's parts. centre_mm: of a trunk's part, from the body's centre in the zero
-    pose. key: where its mass stands in a puppet file.
+    part: thigh | shank | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of its leg, -1
+    for other parts. key: where its mass stands in a puppet file.
     """
 
     part: str
@@ -44,12 +43,11 @@ class PartMass:
     grams: float | None
     how: str
     key: str
-    centre_mm: Triple = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
 class Masses:
-    """All parts of a puppet, the legs' first, each leg's in the order of LIMB."""
+    """All parts of a puppet: the legs' in the order of LIMB, the trunk's, the arms' in the order of ARM, loose ones."""
 
     parts: tuple[PartMass, ...]
 
@@ -70,33 +68,50 @@ class Masses:
 
 
 def masses_of(puppet: Puppet) -> Masses:
-    """Every part's mass; where the whole puppet was weighed, what is left of it is shared among parts that were not."""
+    """Every part's mass; where the whole puppet was weighed, what is left of it is shared among parts that were not. An
+    arm or a loose part without a mass was weighed with what it hangs on."""
+    body = puppet.body
     known = [
         PartMass(part, index, getattr(leg, f"{part}_g"), "weighed", f"leg.{leg.name}.{part}_g")
         for index, leg in enumerate(puppet.legs)
         for part in LIMB
     ]
-    known += [
-        PartMass(part, -1, getattr(puppet.body, f"{part}_g"), "weighed", f"body.{part}_g", centre_of(puppet, part))
-        for part in TRUNK
-    ]
+    known += [PartMass(part, -1, getattr(body, f"{part}_g"), "weighed", f"body.{part}_g") for part in TRUNK]
+    with_arms = body.chest_g is None and body.total_g is not None
+    for arm in puppet.arms:
+        keys = [(f"arm.{arm.name}.{part}", getattr(arm, f"{part}_g")) for part in ARM]
+        known += [_hung(name, grams, f"{name}_g", open_too=with_arms) for name, grams in keys]
+    known += [_hung(f"loose.{one.name}", one.mass_g, f"loose.{one.name}.mass_g") for one in puppet.loose]
     open_parts = [one for one in known if one.grams is None]
-    total = puppet.body.total_g
-    if not open_parts or total is None:
-        return Masses(tuple(one if one.grams is not None else _shared(one, None, "") for one in known))
-    rest = total - puppet.weighed_g
-    how, sizes = puppet.body.total_by, [_volume_mm3(puppet, one) for one in open_parts]
+    if not open_parts or body.total_g is None:
+        return Masses(tuple(one if one.grams is not None else replace(one, how="") for one in known))
+    rest = body.total_g - puppet.weighed_g
+    how, sizes = body.total_by, [_volume_mm3(puppet, one) for one in open_parts]
     if how == "person" or min(sizes) <= 0:  # a part without a shape has no volume to go by
-        how, sizes = "person", [PERSON_SHARE[one.part] for one in open_parts]
+        how, sizes = "person", [_person_share(puppet, one) for one in open_parts]
     share = dict(zip((one.key for one in open_parts), sizes, strict=True))
     whole = sum(sizes)
     return Masses(
-        tuple(one if one.grams is not None else _shared(one, rest * share[one.key] / whole, how) for one in known)
+        tuple(
+            one if one.grams is not None else replace(one, grams=rest * share[one.key] / whole, how=how)
+            for one in known
+        )
     )
 
 
-def _shared(one: PartMass, grams: float | None, how: str) -> PartMass:
-    return PartMass(one.part, one.leg, grams, how, one.key, one.centre_mm)
+def _hung(part: str, grams: float | None, key: str, *, open_too: bool = False) -> PartMass:
+    """What hangs on the trunk: weighed by itself, or with its carrier. open_too: it may be left open as well."""
+    if grams is not None:
+        return PartMass(part, -1, grams, "weighed", key)
+    return PartMass(part, -1, None, "weighed", key) if open_too else PartMass(part, -1, 0.0, "carrier", key)
+
+
+def _person_share(puppet: Puppet, one: PartMass) -> float:
+    """A part's share of a person; a chest whose arms are no parts of their own has theirs too."""
+    share = PERSON_SHARE[one.part.rpartition(".")[2]]
+    if one.part == "chest" and not puppet.arms:
+        share += 2 * sum(PERSON_SHARE[part] for part in ARM)
+    return share
 
 
 def centre_of(puppet: Puppet, part: str) -> Triple:
@@ -105,14 +120,22 @@ def centre_of(puppet: Puppet, part: str) -> Triple:
     given: Triple | None = getattr(body, f"{part}_centre_mm")
     if given is not None:
         return given
-    own = [shape for shape in puppet.shapes if shape.part == part]
-    if own:
-        sizes = np.array([volume_mm3(shape) for shape in own])
-        x, y, z = (sizes @ np.array([_middle(shape) for shape in own]) / sizes.sum()).tolist()
-        return x, y, z
+    own = shapes_centre(puppet, part)
+    if own is not None:
+        return own
     waist, neck = np.array(body.waist_mm), np.array(body.neck_mm)
     hips = np.array([leg.hip_mm for leg in puppet.legs]).mean(axis=0)
     x, y, z = {"body": (hips + waist) / 2, "chest": (waist + neck) / 2, "head": neck}[part].tolist()
+    return x, y, z
+
+
+def shapes_centre(puppet: Puppet, part: str) -> Triple | None:
+    """The middle of the shapes on a part by their volume, from the body's centre in the zero pose; None without any."""
+    own = [shape for shape in puppet.shapes if shape.part == part]
+    if not own:
+        return None
+    sizes = np.array([volume_mm3(shape) for shape in own])
+    x, y, z = (sizes @ np.array([_middle(shape) for shape in own]) / sizes.sum()).tolist()
     return x, y, z
 
 
@@ -134,6 +157,8 @@ def _middle(shape: Shape) -> tuple[float, ...]:
 
 
 def _volume_mm3(puppet: Puppet, one: PartMass) -> float:
+    if one.part.endswith(".hand"):
+        return 1.0  # a hand is a shape of its forearm
     if one.leg < 0:
         return sum(volume_mm3(shape) for shape in puppet.shapes if shape.part == one.part)
     leg = puppet.legs[one.leg]
