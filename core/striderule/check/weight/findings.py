@@ -3,6 +3,7 @@ let go."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -140,7 +141,7 @@ def _strained(weight: Weight) -> tuple[Finding, ...]:
     leg = weight.plan.legs[joint.leg]
     text = (
         f"In {{poses}} a joint holds less than {margin:g} times what it carries; least the {leg} "
-        f"{JOINT_WORDS[joint.name]} in pose {{worst}}: {1.0 / float(weight.worst[worst]):.1f} times."
+        f"{JOINT_WORDS[joint.name]} in pose {{worst}}: {math.floor(10.0 / float(weight.worst[worst])) / 10:.1f} times."
     )
     return finding_of("joint-strained", mask, weight.worst, "times", text, leg=leg, joint=joint.name)
 

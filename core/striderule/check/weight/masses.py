@@ -34,8 +34,8 @@ class PartMass:
     """One part: what it weighs, and how that is known (weighed | person | volume | carrier = with what it hangs on; ""
     where it is not).
 
-    part: thigh | shank | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of its leg, -1
-    for other parts. key: where its mass stands in a puppet file.
+    part: thigh | shank | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of its leg,
+    -1 for other parts. key: where its mass stands in a puppet file.
     """
 
     part: str
