@@ -1,5 +1,5 @@
 """The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `size`, `range`,
-`starters`.
+`weigh`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -72,6 +72,7 @@ def parser() -> argparse.ArgumentParser:
     _add_fit(commands)
     _add_size(commands)
     _add_range(commands)
+    _add_weigh(commands)
     _add_starters(commands)
     return top
 
@@ -282,6 +283,24 @@ def _range(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_range import bench
 
     return bench(chosen, console)
+
+
+def _add_weigh(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(
+        commands, "weigh", "say what the joints carry in every pose, what a rig must lift, and what to tie"
+    )
+    command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
+    _add_variant(command)
+    command.add_argument("--out", type=_path, metavar="DIR",
+                         help="folder for weight.csv, .svg and .png; made if missing")  # fmt: skip
+    command.add_argument("--replace", action="store_true", help="overwrite what is no table of this puppet's weight")
+    command.set_defaults(run=_weigh)
+
+
+def _weigh(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_weigh import weigh_shot
+
+    return weigh_shot(chosen, console)
 
 
 def _add_starters(commands: argparse._SubParsersAction) -> None:

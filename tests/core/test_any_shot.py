@@ -23,6 +23,7 @@ from striderule.model.upper import Arm, ArmLimits, Loose, LooseLimits, part_name
 from striderule.model.variant import MAIN, Variant
 from striderule.model.view import BUILT_IN_VIEWS, CameraSetup
 from striderule.model.walk import Hips, Walk
+from striderule.model.weight import Holding, Pull, Rig
 
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
@@ -100,6 +101,7 @@ def loose_parts(draw: st.DrawFn, name: str, parts: tuple[str, ...]) -> Loose:
 @st.composite
 def puppets(draw: st.DrawFn) -> Puppet:
     names = draw(st.lists(NAMES, min_size=2, max_size=4, unique=True))
+    holds = {"holding": made(Holding), "pulls": st.lists(made(Pull), max_size=2).map(tuple)}
     limits = made(Limits, hip_to_ankle_mm=st.none(), hock_deg=st.just((0.0, 175.0)))
     two_bones: dict[str, st.SearchStrategy[Any]] = {
         **dict.fromkeys(("cannon_mm", "cannon_width_mm", "cannon_g"), st.none()),
@@ -108,8 +110,8 @@ def puppets(draw: st.DrawFn) -> Puppet:
     three_bones = {"cannon_mm": st.floats(1.0, 5000.0), "hock_ratio": st.floats(0.2, 1.0)}
 
     def leg_named(name: str) -> st.SearchStrategy[Leg]:
-        return made(Leg, name=st.just(name), limits=limits, **two_bones) | made(
-            Leg, name=st.just(name), limits=limits, **three_bones
+        return made(Leg, name=st.just(name), limits=limits, **holds, **two_bones) | made(
+            Leg, name=st.just(name), limits=limits, **holds, **three_bones
         )
 
     legs = [draw(leg_named(names[0]))]
@@ -123,7 +125,7 @@ def puppets(draw: st.DrawFn) -> Puppet:
     loose = tuple(draw(loose_parts(f"loose_{k}", part_names(had))) for k in range(draw(st.integers(0, 2))))
     stops = st.none() | around_zero(90, 90)
     turns = [f"{joint}_{key}_deg" for joint in ("waist", "neck") for key in ("turn", "lean", "tilt")]
-    body = made(Body, **dict.fromkeys(turns, stops))
+    body = made(Body, total_g=st.none() | st.just(100_000.0), **dict.fromkeys(turns, stops))
     hung = st.lists(shapes(part_names(had, loose)), max_size=3).map(tuple)
     return draw(
         made(Puppet, legs=st.just(tuple(legs)), body=body, shapes=hung, arms=st.just(had), loose=st.just(loose))
@@ -175,6 +177,7 @@ def shots(draw: st.DrawFn) -> Shot:
             walk=walk,
             stage=made(Stage),
             overlay=overlay,
+            rig=st.none() | made(Rig),
             variants=st.lists(variant, max_size=2, unique_by=lambda one: one.name).map(tuple),
         )
     )

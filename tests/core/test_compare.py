@@ -126,7 +126,7 @@ def test_the_text_names_every_walk_and_keeps_its_columns(walks) -> None:
 
 
 def test_curves_stand_at_the_second_in_which_their_pose_begins(walks) -> None:
-    hips, spacing = QUANTITIES
+    hips, spacing, *_ = QUANTITIES
     for one in walks:
         rate = float(one.plan.shot.rate)
         curve = curve_of(one.plan, hips)
@@ -160,7 +160,7 @@ def test_a_long_walk_has_dots_at_its_contacts_alone(varied) -> None:
     long = replace(varied, walk=replace(varied.walk, steps=60), variants=())
     drawing = compare_chart(walks_of([("a", "", long), ("b", "", long)]), "long")
     dots = [item for item in drawing.layer("walks").items if isinstance(item, Dot)]
-    assert len(dots) == 2 * (61 + 60)
+    assert len(dots) == 2 * (61 + 60 + 61)
 
 
 def test_all_walks_begin_together_and_shorter_ones_hold_their_last_pose(walks) -> None:

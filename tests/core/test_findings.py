@@ -23,9 +23,10 @@ PINNED = {
     "hips-too-low": "impossible", "joint-past-stop": "impossible", "foot-under-floor": "impossible",
     "soles-overlap": "impossible", "no-foot-down": "impossible",
     "joint-at-stop": "risky", "band-narrow": "risky", "soles-close": "risky", "knee-pop": "risky",
+    "joint-overloaded": "risky", "tips-over": "risky", "tie-pulled-out": "risky", "rig-cannot-help": "risky",
     "knee-jump": "note", "landing-slow": "note", "move-below-hand": "note", "reference-strobes": "note",
-    "nothing-tied": "note", "centre-outside": "note", "out-of-view": "note", "waist-past-stop": "note",
-    "neck-past-stop": "note",
+    "nothing-tied": "note", "centre-outside": "note", "joint-strained": "note", "untie-needs-rig": "note",
+    "weight-unknown": "note", "out-of-view": "note", "waist-past-stop": "note", "neck-past-stop": "note",
     "arm-past-stop": "note", "arc-breaks": "note", "moves-below-hand": "note",
 }  # fmt: skip
 HIGH = Hips(119.5, 119.5, 120.5, 120.5)
@@ -54,9 +55,15 @@ def test_every_code_is_described_in_the_developers_notes():
 
 @pytest.mark.parametrize("name", sorted(starter_paths()))
 def test_a_plain_starter_shows_no_error_and_at_most_three_notes(name):
+    """But for the heron's weak knees, which are there to be found, and the stair, on which the lamplighter rolls on its
+    toe with nothing to tie that."""
     plan = solve(load_shot(starter_paths()[name]))
     views = [view_named(plan, view) for view in plan.shot.overlay.views]
     found = [*findings_of(plan), *framing_findings(plan, views)]
+    known = {"heron": {"joint-overloaded"}, "heron-burdened": {"joint-overloaded"},
+             "lamplighter-stair": {"tips-over", "rig-cannot-help"}}.get(name, set())  # fmt: skip
+    assert known <= {one.code for one in found}
+    found = [one for one in found if one.code not in known]
     assert {one.severity for one in found} <= {"note"}
     assert len(found) <= 3
 

@@ -21,13 +21,14 @@ from striderule.model.upper import Arm, ArmLimits, Loose, LooseLimits
 from striderule.model.variant import Variant
 from striderule.model.view import CameraSetup
 from striderule.model.walk import Hips, Walk
+from striderule.model.weight import Holding, Pull, Rig
 
 DATA = Path(__file__).with_name("data")
 PUPPET = (DATA / "puppet.toml").read_text(encoding="utf-8")
 SHOT = (DATA / "shot.toml").read_text(encoding="utf-8")
 CLASSES = (Limits, Leg, ArmLimits, Arm, LooseLimits, Loose, Shape, Body, Puppet, Hips, Walk, PathPiece, Stairs, Raised,
            Kerb, Floor, Stage, HoleGrid, Obstacle, Hold, FootfallEdit, BodyEdit, Edits, CameraSetup, Overlay, Variant,
-           Shot)  # fmt: skip
+           Holding, Pull, Rig, Shot)  # fmt: skip
 
 
 def a_shot() -> Shot:
@@ -123,6 +124,9 @@ def test_every_value_of_the_model_says_what_it_is_in_one_line(cls: type) -> None
         spec = field.metadata.get("spec")
         assert spec is not None or field.name in {
             "limits",
+            "holding",
+            "pulls",
+            "rig",
             "measured",
             "legs",
             "arms",
@@ -158,3 +162,4 @@ def test_every_value_of_the_model_says_what_it_is_in_one_line(cls: type) -> None
             assert (spec.unit == "mm") == field.name.endswith("_mm")
             assert (spec.unit == "deg") == field.name.endswith("_deg")
             assert (spec.unit == "g") == field.name.endswith("_g")
+            assert (spec.unit == "N mm") == field.name.endswith("_nmm")

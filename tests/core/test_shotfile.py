@@ -20,6 +20,7 @@ from striderule.model.shotfile import (
     parse_puppet,
     parse_shot,
 )
+from striderule.model.weight import Rig
 from striderule.solve import solve
 
 DATA = Path(__file__).with_name("data")
@@ -202,4 +203,5 @@ def test_what_is_off_in_the_heron_starter_is_right_once_it_is_switched_on(tmp_pa
     assert framing_findings(plan, [view_named(plan, "desk")]) == ()
     off = load_shot(source)
     same = replace(shot.overlay, views=off.overlay.views)
-    assert replace(shot, cameras=(), overlay=same) == off  # every other value is shown at its default
+    assert shot.rig == Rig(carries=True, point_mm=(0, 0, 40), point_name="back bolt")
+    assert replace(shot, cameras=(), rig=None, overlay=same) == off  # every other value is shown at its default

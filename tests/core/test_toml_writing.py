@@ -73,5 +73,5 @@ def test_numbers_are_written_as_a_person_would_and_lose_nothing() -> None:
 def test_every_field_of_the_model_is_described_or_a_table_of_its_own() -> None:
     """A new field without a description would be neither read nor written."""
     tables = {"puppet", "walk", "step_changes", "path", "floor", "stage", "grid", "obstacles", "holds", "edits"}
-    tables |= {"cameras", "overlay", "variants"}
+    tables |= {"rig", "cameras", "overlay", "variants"}
     assert {field.name for field in fields(Shot)} == set(specs_of(Shot)) | tables

@@ -15,6 +15,7 @@ from .finding import SEVERITIES, Cure, Finding
 from .limits import limit_findings, reach_findings
 from .spacing import spacing_findings
 from .upper import upper_findings
+from .weight.findings import weight_findings
 
 __all__ = ["CODES", "SEVERITIES", "Code", "Cure", "Finding", "findings_of", "in_order", "is_impossible"]
 
@@ -34,6 +35,7 @@ def findings_of(plan: Plan, with_cures: bool = True) -> tuple[Finding, ...]:
         *spacing_findings(plan),
         *upper_findings(plan),
         *arc_findings(plan),
+        *weight_findings(plan),
     )
     return in_order(cured(plan, found) if with_cures else found)
 

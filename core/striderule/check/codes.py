@@ -26,6 +26,10 @@ CODES: dict[str, Code] = {
     "band-narrow": Code("risky", "the hip heights that suit a pose span less than 1 mm"),
     "soles-close": Code("risky", "two soles come nearer than 1.5 mm"),
     "knee-pop": Code("risky", "a standing knee is nearly straight: 1 mm of hip turns it by 10 degrees"),
+    "joint-overloaded": Code("risky", "a joint carries more than it holds, so that the puppet sags"),
+    "tips-over": Code("risky", "the weight is outside the feet that stand, and nothing ties them down"),
+    "tie-pulled-out": Code("risky", "more pulls on a tie-down than it holds"),
+    "rig-cannot-help": Code("risky", "no lift at the rig's point brings every joint under what it may carry"),
     "knee-jump": Code("note", "the knee over a flat foot changes by more than 12 degrees from one pose to the next"),
     "landing-slow": Code(
         "note", "a heavy landing has more poses after passing than before it, so that it lands slowly"
@@ -39,6 +43,9 @@ CODES: dict[str, Code] = {
     "reference-strobes": Code("note", "the reference point moves by more than a limb's width from pose to pose"),
     "nothing-tied": Code("note", "in a pose no foot lies flat or is held by its toe, so that nothing can be tied down"),
     "centre-outside": Code("note", "the centre of a puppet of more than two legs is outside the feet that are down"),
+    "joint-strained": Code("note", "a joint holds what it carries, but not with the rig's margin"),
+    "untie-needs-rig": Code("note", "a rig must carry before the next foot is let go"),
+    "weight-unknown": Code("note", "some masses or holding torques of the puppet were measured, but not enough"),
     "out-of-view": Code("note", "a part of the puppet leaves the picture of a chosen view"),
 }
 """Worst first: findings come in this order."""

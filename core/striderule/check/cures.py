@@ -1,6 +1,6 @@
 """What would mend a finding: variants of the shot are solved again, and only those that really help are offered.
 
-Nearest first: heel rise, then hips, then step length (or, for soles, step width).
+Nearest first: heel rise, then hips, then step length (or, for soles, step width; for a load, a rig, then hips).
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from .feet import GAP_MM, sole_gaps
 from .finding import Cure, Finding
 from .limits import ROUNDING_DEG, excesses
 from .spacing import POP_DEG
+from .weight.findings import overload, rig_cures
+from .weight.load import weigh
 
 Floats = npt.NDArray[np.float64]
 Measure = Callable[[Plan], float]
@@ -37,6 +39,7 @@ FAMILIES = {
     "knee-pop": ("hips",),
     "soles-overlap": ("width",),
     "soles-close": ("width",),
+    "joint-overloaded": ("rig", "hips"),
 }
 """Which changes may mend which finding, in the order in which they are offered."""
 
@@ -75,6 +78,7 @@ class _Workshop:
         steps = len(shot.laid_out.kind)
         short = shot.with_steps(_STEPS_TRIED) if shot.repeats and steps > _STEPS_TRIED else shot
         self._shot: Shot = short
+        self._whole = plan
         self._base = plan if short is shot else solve(short)
         self._walk = short.settled_walk
         self._troubles = troubles(self._base)
@@ -90,7 +94,10 @@ class _Workshop:
         pose = self._pose(finding.first - 1)
         found: list[Cure] = []
         for family in FAMILIES[finding.code]:
-            if family == "heel":
+            if family == "rig":
+                weight = weigh(self._whole)
+                found += rig_cures(weight, finding) if weight else ()
+            elif family == "heel":
                 found += self._heel(measure, before, pose)
             elif family == "hips":
                 found += self._hips(measure, before)
@@ -258,6 +265,7 @@ def measure_of(finding: Finding) -> Measure:
         "soles-overlap": lambda plan: max(_most(GAP_MM - gap) for _, _, gap in sole_gaps(plan)),
         "soles-close": lambda plan: max(_most(GAP_MM - gap) for _, _, gap in sole_gaps(plan)),
         "foot-out-of-reach": lambda plan: _most(plan.gap_mm[:, plan.legs.index(finding.leg)]),
+        "joint-overloaded": lambda plan: overload(plan, finding.leg, finding.joint),
         "knee-pop": lambda plan: _pop(plan, plan.legs.index(finding.leg)),
     }
     return measures.get(finding.code, lambda plan: _joint(plan, finding))

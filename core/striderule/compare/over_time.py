@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..check.weight.load import weigh
 from ..solve.plan import Plan
 from .rows import moves_mm
 
@@ -16,11 +17,12 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Quantity:
-    """of: Plan -> (poses,) numbers, NaN where a pose has none."""
+    """of: Plan -> (poses,) numbers, NaN where a pose has none. load: a caution stands beside it."""
 
     title: str
     unit: str
     of: Callable[[Plan], Floats]
+    load: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,11 +42,17 @@ def _spacing(plan: Plan) -> Floats:
     return np.concatenate(([np.nan], moves_mm(plan)))
 
 
+def _load(plan: Plan) -> Floats:
+    weight = weigh(plan)
+    return weight.worst if weight is not None and weight.measured else np.full(plan.poses, np.nan)
+
+
 QUANTITIES: tuple[Quantity, ...] = (
     Quantity("hip line over the floor", "mm", _hip_height),
     Quantity("move of the reference point since the pose before", "mm", _spacing),
+    Quantity("what the joint that is loaded most carries", "times what it holds", _load, load=True),
 )
-"""What a comparison shows over time, from top to bottom."""
+"""What a comparison shows over time, from top to bottom; one that no walk has is left out."""
 
 
 def curve_of(plan: Plan, quantity: Quantity) -> Curve:

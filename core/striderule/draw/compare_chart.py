@@ -15,6 +15,7 @@ from ..compare.walks import Compared
 from .chart_paper import BLACK, BLUE, GREEN, GREY, PURPLE, TEXT_SIZE, TITLE_SIZE, VERMILION, WHITE, Axes, sheet, words
 from .drawing import Colour, Dot, Drawing, Ink, Item, Layer, Line
 from .font import text_width
+from .weight_chart import caution_items
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,15 +36,19 @@ def compare_chart(walks: Sequence[Compared], title: str) -> Drawing:
     charts: list[Item] = []
     lines: list[Item] = []
     top = below + 56.0
-    for k, quantity in enumerate(QUANTITIES):
+    known = [(quantity, [curve_of(one.plan, quantity) for one in walks]) for quantity in QUANTITIES]
+    known = [(quantity, curves) for quantity, curves in known if any(len(one.values) for one in curves)]
+    for k, (quantity, curves) in enumerate(known):
         box = (_LEFT, top, _RIGHT, top + _PANEL)
-        curves = [curve_of(one.plan, quantity) for one in walks]
         axes = Axes(box, (0.0, end), _span(curves))
-        last = k == len(QUANTITIES) - 1
+        last = k == len(known) - 1
         charts += axes.items("seconds" if last else "", _title(quantity))
         for number, curve in enumerate(curves):
             lines += _curve(axes, curve, number)
         top += _PANEL + _BETWEEN
+    if any(quantity.load for quantity, _ in known):
+        legend += caution_items(_LEFT - 50, top + 10.0)
+        top += 62.0
     layers = (
         Layer("paper", (sheet(WIDTH, round(top - 10.0)), words(title, _LEFT - 50, 62, TITLE_SIZE)), still=True),
         Layer("axes", tuple(charts), still=True),

@@ -23,6 +23,7 @@ from .level import LevelMark
 from .marks import RING_RADIUS, Arcs, ReferenceMarks
 from .palette import FULL_HEIGHT, Palette
 from .puppet_outline import PuppetOutlines
+from .weight_marks import WeightMarks
 
 Floats = npt.NDArray[np.float64]
 
@@ -54,6 +55,7 @@ class ShotDrawings:
         self._reference = ReferenceMarks(plan, view, palette)
         self._arcs = Arcs(plan, view, palette, near, self.overlay.arcs)
         self._level = LevelMark(plan, view, palette)
+        self._weight = WeightMarks(plan, view, palette)
         self._floor = Floor(plan, view, palette, near)
         self._block = LabelBlock(plan, view, palette, self._puppet.boxes_px())
         self._still: dict[str, Layer] = {}
@@ -91,6 +93,10 @@ class ShotDrawings:
                 return self._puppet.ghost_items(pose, self.overlay.ghosts_before, self.overlay.ghosts_after, window)
             case "pose":
                 return self._puppet.pose_items(pose, self._reference.window(pose, self.view))
+            case "weight":
+                if self._weight.weight is None:
+                    return []
+                return self._weight.items(pose, self._placer(pose), [self._block.box])
             case "level":
                 return self._level_items(pose)
             case "spacing":

@@ -92,6 +92,20 @@ class Palette:
     def datum(self) -> Ink:
         return self._line(YELLOW, 2.0, 1.4)
 
+    @property
+    def area(self) -> Ink:
+        """The edge of the area that the puppet stands on; left_area: the weight is outside it."""
+        return self._line(YELLOW, 1.8, 1.4, 0.9)
+
+    @property
+    def left_area(self) -> Ink:
+        return replace(self.area, dash=(9.0 * self.scale, 6.0 * self.scale))
+
+    @property
+    def dropped(self) -> Ink:
+        """A plumb line."""
+        return replace(self._line(YELLOW, 1.6, 1.4, 0.9), dash=(4.0 * self.scale, 4.0 * self.scale))
+
     def text(self, size: float) -> Ink:
         """The ink of words of a size in pixels."""
         return Ink(WHITE, stroke_width(size), 1.0, 2.4 * self.scale, 0.8, DARK)

@@ -15,6 +15,7 @@ from ..solve.plan import STATE_NAMES, Plan
 from .files import write_text
 from .timecode import timecodes
 from .upper_columns import upper_columns
+from .weight_columns import weight_columns
 
 _POINTS = ("hip", "knee", "ankle", "heel", "ball", "toe")
 _ANGLES = ("hip_swing", "hip_out", "knee", "ankle", "toe")
@@ -33,7 +34,7 @@ _TRUNK = (
 
 def columns_of(legs: tuple[str, ...], moving_floor: bool = False) -> tuple[str, ...]:
     """The header for a puppet with these legs, in order. moving_floor: it walks on the spot. What only some puppets
-    have (`hock_columns`, `upper_columns`) follows."""
+    have (`hock_columns`, `upper_columns`, `weight_columns`) follows."""
     names = ["pose", "first_frame", "last_frame", "timecode", "step", "key", *_TRUNK]
     for leg in legs:
         names.append(f"{leg}_state")
@@ -60,17 +61,18 @@ def poses_csv_text(plan: Plan) -> str:
         numbers.append(plan.floor_shift_mm[:, [0, 2]])
         template += ["%.4f"] * 2
     further: list[str] = []
-    for more, columns in (hock_columns(plan), upper_columns(plan)):
+    for more, columns in (hock_columns(plan), upper_columns(plan), weight_columns(plan)):
         further += more
         numbers.append(columns)
+    if len(plan.legs) > 2 and "support_margin_mm" not in further:
+        margin = support_of(plan).margin_mm
+        further.append("support_margin_mm")
+        numbers.append(np.where(np.isfinite(margin), margin, np.nan)[:, None])
     template += ["%.4f"] * len(further)
-    support = _support_cells(plan)
-    if support:
-        template.append("%s")
     values = unsigned_zeros(np.concatenate(numbers, axis=1)).tolist()
     row_template = ",".join(template)
     per_leg = 3 * len(_POINTS) + len(_ANGLES)
-    rows = [",".join((*columns_of(plan.legs, on_the_spot), *further, *(("support_margin_mm",) if support else ())))]
+    rows = [",".join((*columns_of(plan.legs, on_the_spot), *further))]
     fixed = zip(
         plan.first_frame.tolist(),
         plan.last_frame.tolist(),
@@ -85,8 +87,8 @@ def poses_csv_text(plan: Plan) -> str:
             start = 9 + leg * per_leg
             cells += [states[leg][index], *row[start : start + per_leg]]
         cells += row[9 + len(legs) * per_leg :]
-        cells += support[index : index + 1]
-        rows.append(row_template % tuple(cells))
+        # what a pose does not have is an empty cell
+        rows.append((row_template % tuple(cells)).replace(",nan", ","))
     return "\n".join(rows) + "\n"
 
 
@@ -96,16 +98,6 @@ def hock_columns(plan: Plan) -> tuple[tuple[str, ...], npt.NDArray[np.float64]]:
     names = [f"{plan.legs[i]}_hock_{one}" for i in legs for one in ("x_mm", "y_mm", "z_mm", "deg")]
     values = np.concatenate((plan.hock_mm, plan.hock_deg[..., None]), axis=2)[:, legs]
     return tuple(names), values.reshape(plan.poses, len(names))
-
-
-def _support_cells(plan: Plan) -> list[str]:
-    """One for each pose of a puppet of more than two legs: how far its centre is inside the feet that are down, outside
-    negative; empty where none is."""
-    if len(plan.legs) < 3:
-        return []
-    margin = support_of(plan).margin_mm
-    told = unsigned_zeros(np.where(np.isfinite(margin), margin, 0.0)).tolist()
-    return [f"{mm:.4f}" if known else "" for mm, known in zip(told, np.isfinite(margin).tolist(), strict=True)]
 
 
 def unsigned_zeros(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

@@ -137,6 +137,11 @@ def mass(doc: str, default: Any = MISSING) -> Any:
     return _made(Spec("number", doc, "g", 0.0, 100000.0), default)
 
 
+def torque(doc: str, default: Any = MISSING) -> Any:
+    """A torque in newton-millimetres."""
+    return _made(Spec("number", doc, "N mm", 0.001, 1e6), default)
+
+
 def share(doc: str, default: Any = MISSING, *, least: float = 0.0, most: float = 1.0) -> Any:
     """A share without unit."""
     return _made(Spec("number", doc, "", least, most), default)

@@ -13,19 +13,22 @@ from .table_reading import built, checked_table, checked_tables, simple, values_
 from .toml_lines import Keys
 from .toml_reading import Document, Table, phrase
 from .upper import Arm, ArmLimits, Loose, LooseLimits
+from .weight_reading import WEIGHT_TABLES, weight_values
 
 Limb = TypeVar("Limb", Leg, Arm, Loose)
 
 
 def legs_of(doc: Document, raw: Any, place: Keys) -> tuple[Leg, ...]:
-    """The legs in the file's order, with the lines of their range tests; a mirrored leg has lines of its own."""
+    """The legs in the file's order, with the lines of their range tests, of which a mirrored leg has its own, and what
+    their joints hold."""
 
-    def measured(table: Table, at: Keys) -> dict[str, Any]:
+    def measured(table: Table, at: Keys, twin: Leg | None) -> dict[str, Any]:
         lines = checked_tables(doc, table.get("measured", []), (*at, "measured"))
         return {
             "measured": tuple(
                 simple(doc, one, (*at, "measured", i), "measured", Measured) for i, one in enumerate(lines)
-            )
+            ),
+            **weight_values(doc, table, at, twin),
         }
 
     return _limbs(doc, raw, place, Leg, Limits, measured)
@@ -58,12 +61,13 @@ def _limbs(
     place: Keys,
     cls: type[Limb],
     stops: type[Any],
-    more: Callable[[Table, Keys], dict[str, Any]] | None = None,
+    more: Callable[[Table, Keys, Limb | None], dict[str, Any]] | None = None,
 ) -> tuple[Limb, ...]:
-    """Limbs of one class; a mirrored one may stand before the one that it mirrors. more: values that are lists of
-    tables."""
+    """Limbs of one class; a mirrored one may stand before the one that it mirrors. more: values that are
+    tables of their own, given the leg that is mirrored or None."""
     word = str(place[-1])
-    known = ("mirror_of", "limits", *(("measured",) if more else ()), *(key for key in specs_of(cls) if key != "name"))
+    own = ("measured", *WEIGHT_TABLES) if more else ()
+    known = ("mirror_of", "limits", *own, *(key for key in specs_of(cls) if key != "name"))
     tables = {
         name: checked_table(doc, one, (*place, name), known) for name, one in checked_table(doc, raw, place).items()
     }
@@ -74,7 +78,7 @@ def _limbs(
             raise doc.refusal(at, Spec("name", "").expectation(), phrase(name))
         if "mirror_of" not in table:
             limits = simple(doc, table.get("limits", {}), (*at, "limits"), "limits", stops)
-            values = values_of(doc, table, at, cls, without=("name",)) | (more(table, at) if more else {})
+            values = values_of(doc, table, at, cls, without=("name",)) | (more(table, at, None) if more else {})
             make = cast("Callable[..., Limb]", cls)
             measured[name] = built(doc, at, f"{word}.{name}", lambda: make(name=name, limits=limits, **values))  # noqa: B023
     return tuple(
@@ -90,7 +94,7 @@ def _mirrored(
     place: Keys,
     measured: dict[str, Limb],
     stops: type[Any],
-    more: Callable[[Table, Keys], dict[str, Any]] | None,
+    more: Callable[[Table, Keys, Limb | None], dict[str, Any]] | None,
 ) -> Limb:
     """A limb that mirrors a measured one, with the values that its own table gives put over it."""
     twin, word = table["mirror_of"], str(place[-2])
@@ -104,5 +108,5 @@ def _mirrored(
     changes = values_of(doc, given, at, stops, partial=True)
     limits = built(doc, at, "limits", lambda: replace(base.limits, **changes))
     values = values_of(doc, table, place, type(base), without=("name",), partial=True)
-    values |= more(table, place) if more else {}
+    values |= more(table, place, base) if more else {}
     return built(doc, place, f"{word}.{name}", lambda: replace(base, limits=limits, **values))

@@ -1,5 +1,5 @@
 """The tables of a shot file that say where and when a walk goes: [step.N], [[path]], [floor], [stage], [grid],
-[[obstacle]], [[hold]] and [edit]."""
+[[obstacle]], [[hold]], [edit] and [rig]."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ from .step_change import StepChange, per_step_specs
 from .table_reading import built, checked_table, checked_tables, simple, value_of_key
 from .toml_lines import Keys
 from .toml_reading import Document, Table
+from .weight import Rig
 
-PLANNED = ("step", "path", "floor", "stage", "grid", "obstacle", "hold", "edit")
+PLANNED = ("step", "path", "floor", "stage", "grid", "obstacle", "hold", "edit", "rig")
 
 
 def planned(doc: Document, data: Table) -> dict[str, Any]:
@@ -33,6 +34,8 @@ def planned(doc: Document, data: Table) -> dict[str, Any]:
     }
     if "grid" in data:
         values["grid"] = simple(doc, data["grid"], ("grid",), "grid", HoleGrid)
+    if "rig" in data:
+        values["rig"] = simple(doc, data["rig"], ("rig",), "rig", Rig)
     return values
 
 

@@ -35,6 +35,7 @@ from .fields import (
     text,
 )
 from .upper import Arm, Loose, check_named, part_names
+from .weight import Holding, Pull, held_nmm
 
 ANY_HOCK: Pair = (0.0, 175.0)
 """A hock's stops that were not measured."""
@@ -97,7 +98,11 @@ class Leg:
     shank_g: float | None = mass("Mass of the shank", None)
     cannon_g: float | None = added(mass("Mass of the cannon", None))
     foot_g: float | None = mass("Mass of the foot", None)
+    tie: str = added(choice("What ties the foot down", ("screw", "magnet", "nothing"), "screw"))
+    tie_holds_g: float | None = added(mass("Pull at which the tie-down lets go, by a spring balance", None))
     limits: Limits = field(default_factory=Limits)
+    holding: Holding = field(default=Holding(), metadata=ADDED)
+    pulls: tuple[Pull, ...] = field(default=(), metadata=ADDED)
     measured: tuple[Measured, ...] = field(default=(), metadata=APART)
 
     def __post_init__(self) -> None:
@@ -189,6 +194,11 @@ class Leg:
         if self.outward:
             return 1 if self.outward == "left" else -1
         return 1 if self.hip_mm[1] >= 0 else -1
+
+    def held_nmm(self, joint: str) -> float | None:
+        """What a joint of weight.JOINTS holds before it slips, N mm: as typed, else by the lowest of its pulls; None
+        where it was not measured."""
+        return held_nmm(self.holding, self.pulls, joint)
 
     @property
     def knee_range_deg(self) -> Pair:
@@ -290,6 +300,13 @@ class Body:
     neck_turn_deg: Pair | None = added(angle_range("Neck's turn: furthest right, furthest left", None))
     neck_lean_deg: Pair | None = added(angle_range("Neck's lean: furthest back, furthest forward", None))
     neck_tilt_deg: Pair | None = added(angle_range("Neck's tilt: furthest left, furthest right", None))
+    body_centre_mm: Triple | None = added(place("Centre of mass of the body: where it balances", None))
+    chest_centre_mm: Triple | None = added(place("Centre of mass of what chest_g weighs", None))
+    head_centre_mm: Triple | None = added(place("Centre of mass of neck and head", None))
+    total_g: float | None = added(mass("Mass of the whole puppet, where not all parts were weighed", None))
+    total_by: str = added(
+        choice("How the rest of total_g is shared among parts that were not weighed", ("volume", "person"), "volume")
+    )
 
     def __post_init__(self) -> None:
         check_fields(self, "body")
@@ -332,6 +349,10 @@ class Puppet:
         for shape in self.shapes:
             if shape.part not in parts:
                 raise ModelError("shape.part", "one of " + ", ".join(parts), f'"{shape.part}"')
+        total, weighed = self.body.total_g, self.weighed_g
+        if total is not None and weighed > total:
+            expected = f"at least {weighed:g} g, what the weighed parts are together"
+            raise ModelError("body.total_g", expected, f"{total:g}", "Weigh the whole puppet again.")
 
     def has_part(self, part: str) -> bool:
         """Whether the puppet has a chest or a head: where it turns was measured, or something hangs on it."""
@@ -339,6 +360,15 @@ class Puppet:
         if any(getattr(self.body, f"{joint}_mm")) or any(self.body.limits_deg(joint)):
             return True
         return any(one.part == part for one in (*self.shapes, *self.arms, *self.loose))
+
+    @property
+    def weighed_g(self) -> float:
+        """What those parts weigh together that were weighed one by one."""
+        parts = [self.body.body_g, self.body.chest_g, self.body.head_g]
+        parts += [grams for leg in self.legs for grams in (leg.thigh_g, leg.shank_g, leg.foot_g)]
+        parts += [grams for arm in self.arms for grams in (arm.upper_g, arm.fore_g, arm.hand_g)]
+        parts += [one.mass_g for one in self.loose]
+        return sum(grams for grams in parts if grams is not None)
 
     @property
     def leg_names(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from ..errors import ModelError
 from .edits import Edits, Hold
-from .fields import APART, added, check_fields, count, names, text
+from .fields import ADDED, APART, added, check_fields, count, names, text
 from .floor import Floor
 from .laid_out import LaidOut, laid_out
 from .path import PathPiece
@@ -19,8 +19,9 @@ from .step_change import StepChange, put_over
 from .variant import MAIN, Variant
 from .view import BUILT_IN_VIEWS, CameraSetup
 from .walk import Walk
+from .weight import Rig
 
-LAYERS = ("floor", "arcs", "ghosts", "pose", "level", "spacing", "target", "labels")
+LAYERS = ("floor", "arcs", "ghosts", "pose", "weight", "level", "spacing", "target", "labels")
 """Overlay layers, lowest first. What a shot has nothing of is not written by itself (`Shot.layers`)."""
 
 ARC_POINTS = ("hip", "knee", "ankle", "toe", "hand", "head", "loose")
@@ -89,6 +90,7 @@ class Shot:
     obstacles: tuple[Obstacle, ...] = ()
     holds: tuple[Hold, ...] = ()
     edits: Edits = field(default_factory=Edits)
+    rig: Rig | None = field(default=None, metadata=ADDED)
     cameras: tuple[CameraSetup, ...] = ()
     overlay: Overlay = field(default_factory=Overlay)
     variants: tuple[Variant, ...] = field(default=(), metadata=APART)
@@ -139,9 +141,12 @@ class Shot:
 
     @property
     def layers(self) -> tuple[str, ...]:
-        """Overlay layers that this shot can have something in: a level mark only where the top is kept level."""
+        """Overlay layers that this shot can have something in: a level mark only where the top is kept level, weight
+        only where parts were weighed."""
         level = any(one.top == "level" for one in self.laid_out.kinds)
-        return tuple(layer for layer in LAYERS if layer != "level" or level)
+        weighed = self.puppet.weighed_g > 0 or self.puppet.body.total_g is not None
+        without = {"level": not level, "weight": not weighed}
+        return tuple(layer for layer in LAYERS if not without.get(layer, False))
 
     @property
     def repeats(self) -> bool:

@@ -21,6 +21,7 @@ from .toml_reading import Document, Table, phrase
 from .upper import Arm, ArmLimits, Loose, LooseLimits
 from .view import CameraSetup
 from .walk import Hips, Walk
+from .weight import Holding, Pull, Rig
 
 Made = TypeVar("Made")
 
@@ -41,6 +42,7 @@ _HOMES: dict[str, tuple[str, ...]] = {
             ("[grid]", HoleGrid),
             ("[[obstacle]]", Obstacle),
             ("[[hold]]", Hold),
+            ("[rig]", Rig),
             ("[edit]", Edits),
             ("[[edit.footfall]]", FootfallEdit),
             ("[[edit.body]]", BodyEdit),
@@ -49,6 +51,8 @@ _HOMES: dict[str, tuple[str, ...]] = {
             ("[body]", Body),
             ("[leg.NAME]", Leg),
             ("[leg.NAME.limits]", Limits),
+            ("[leg.NAME.holding]", Holding),
+            ("[[leg.NAME.pull]]", Pull),
             ("[[leg.NAME.measured]]", Measured),
             ("[arm.NAME]", Arm),
             ("[arm.NAME.limits]", ArmLimits),
@@ -93,7 +97,7 @@ def _is_tables(value: Any) -> bool:
 
 def _nearest(key: str, right: tuple[str, ...], *, inside: bool) -> str:
     """A cure for an unknown key: the nearest right one."""
-    for ending in ("_mm", "_deg", "_g"):
+    for ending in ("_mm", "_deg", "_g", "_nmm"):
         if key + ending in right:
             return f'Write "{key}{ending}".'
     if inside and key in ("kind", "format"):

@@ -27,7 +27,7 @@ COMMENT_COLUMN = 34
 def dump_shot(shot: Shot) -> str:
     """A shot as one TOML text, its puppet inside. `parse_shot` of it gives an equal Shot. LF, ends with a line end."""
     out = _Writer("shot")
-    out.values(shot, skip=("puppet", "walk", "stage", "cameras", "overlay", "variants"), fps=_fps(shot.fps))
+    out.values(shot, skip=("puppet", "walk", "stage", "rig", "cameras", "overlay", "variants"), fps=_fps(shot.fps))
     out.table("walk", shot.walk, skip=("hips",))
     out.table("walk.hips", shot.walk.hips)
     for change in shot.step_changes:
@@ -46,6 +46,8 @@ def dump_shot(shot: Shot) -> str:
     for hold in shot.holds:
         out.row("hold", hold)
     out.edits(shot.edits)
+    if shot.rig is not None:
+        out.table("rig", shot.rig, even_empty=True)
     for camera in shot.cameras:
         out.camera(camera)
     out.table("overlay", shot.overlay)
@@ -196,6 +198,9 @@ class _Writer:
                 measured.append(leg)
                 self.table(f"{prefix}leg.{leg.name}", leg, skip=("name",), even_empty=True)
                 self.table(f"{prefix}leg.{leg.name}.limits", leg.limits)
+                self.table(f"{prefix}leg.{leg.name}.holding", leg.holding)
+                for pull in leg.pulls:
+                    self.row(f"{prefix}leg.{leg.name}.pull", pull)
             for line in leg.measured:
                 self.header(f"[[{prefix}leg.{leg.name}.measured]]")
                 self.values(line)
