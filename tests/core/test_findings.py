@@ -22,6 +22,7 @@ PINNED = {
     "foot-out-of-reach": "impossible", "band-empty": "impossible", "hips-too-high": "impossible",
     "hips-too-low": "impossible", "joint-past-stop": "impossible", "foot-under-floor": "impossible",
     "soles-overlap": "impossible", "no-foot-down": "impossible",
+    "off-stage": "impossible", "on-obstacle": "impossible", "tie-off-hole": "risky",
     "joint-at-stop": "risky", "band-narrow": "risky", "soles-close": "risky", "knee-pop": "risky",
     "knee-jump": "note", "landing-slow": "note", "move-below-hand": "note", "reference-strobes": "note",
     "nothing-tied": "note", "centre-outside": "note", "out-of-view": "note", "waist-past-stop": "note",

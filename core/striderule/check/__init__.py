@@ -14,6 +14,7 @@ from .feet import feet_findings
 from .finding import SEVERITIES, Cure, Finding
 from .limits import limit_findings, reach_findings
 from .spacing import spacing_findings
+from .stage import stage_findings
 from .upper import upper_findings
 
 __all__ = ["CODES", "SEVERITIES", "Code", "Cure", "Finding", "findings_of", "in_order", "is_impossible"]
@@ -34,6 +35,7 @@ def findings_of(plan: Plan, with_cures: bool = True) -> tuple[Finding, ...]:
         *spacing_findings(plan),
         *upper_findings(plan),
         *arc_findings(plan),
+        *stage_findings(plan),
     )
     return in_order(cured(plan, found) if with_cures else found)
 

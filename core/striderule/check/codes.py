@@ -22,9 +22,12 @@ CODES: dict[str, Code] = {
     "foot-under-floor": Code("impossible", "heel, ball or toe of a foot is under the floor"),
     "soles-overlap": Code("impossible", "two soles are in the same place"),
     "no-foot-down": Code("impossible", "no foot touches the floor"),
+    "off-stage": Code("impossible", "a sole reaches over the stage's edge"),
+    "on-obstacle": Code("impossible", "a foot stands on an obstacle"),
     "joint-at-stop": Code("risky", "a joint is past its stop by no more than a hand can feel (1 degree)"),
     "band-narrow": Code("risky", "the hip heights that suit a pose span less than 1 mm"),
     "soles-close": Code("risky", "two soles come nearer than 1.5 mm"),
+    "tie-off-hole": Code("risky", "a foot is tied down where the grid has no hole (0.5 mm or more beside one)"),
     "knee-pop": Code("risky", "a standing knee is nearly straight: 1 mm of hip turns it by 10 degrees"),
     "knee-jump": Code("note", "the knee over a flat foot changes by more than 12 degrees from one pose to the next"),
     "landing-slow": Code(
