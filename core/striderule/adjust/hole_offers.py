@@ -77,18 +77,19 @@ def offers_for(shot: Shot, snapped: Snapped, typed: Set[str] | None = None) -> t
 def with_step(
     shot: Shot, step_mm: float | None, poses_per_step: int | None, typed: Set[str] | None = None
 ) -> tuple[Shot, dict[str, Value | None]]:
-    """The shot with another step length and other poses a step (None: as they are), and what that writes below [walk];
+    """The shot with another step length and other poses a step (None: as they are), and what that writes, by whole key;
     a distance that would contradict the step length goes. Raises ModelError."""
     values: dict[str, Value | None] = {}
     new = shot
     if poses_per_step is not None and poses_per_step != shot.walk.poses_per_step:
         found = retimed(shot, poses_per_step, typed)
         new = found.shot
-        values |= found.values
+        values |= {f"walk.{key}": value for key, value in found.values.items()}
+        values |= {one.key: one.new for one in found.in_steps}
     if step_mm is not None:
         opened = {"distance_mm"} if new.walk.distance_mm is not None and new.walk.steps is not None else set[str]()
         new = replace(new, walk=with_values(new.walk, {"step_mm": step_mm}, opened))
-        values |= {"step_mm": step_mm, **dict.fromkeys(opened)}
+        values |= {"walk.step_mm": step_mm, **{f"walk.{key}": None for key in sorted(opened)}}
     return new, values
 
 

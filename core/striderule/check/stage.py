@@ -67,7 +67,7 @@ def prints_of(plan: Plan) -> Prints:
 
 def off_stage_mm(stage: Stage, corners_mm: Floats) -> Floats:
     """(...,) how far soles (..., 4, 2) reach over the stage's edge; 0 = they do not."""
-    over = np.zeros(corners_mm.shape[:-1])
+    over: Floats = np.zeros(corners_mm.shape[:-1])
     for axis, ends in enumerate((stage.along_mm, stage.across_mm)):
         if ends is not None:
             at = corners_mm[..., axis]
@@ -83,12 +83,12 @@ def on_obstacle_mm(obstacle: Obstacle, corners_mm: Floats) -> Floats:
     share = np.clip((to * edge).sum(axis=-1) / length, 0.0, 1.0)
     away = np.linalg.norm(to - share[..., None] * edge, axis=-1).min(axis=-1)
     inside = (edge[..., 0] * to[..., 1] - edge[..., 1] * to[..., 0] >= 0).all(axis=-1)
-    return _above(obstacle.radius_mm - np.where(inside, -away, away))
+    signed: Floats = np.where(inside, -away, away)
+    return _above(obstacle.radius_mm - signed)
 
 
-def _above(amount: npt.ArrayLike) -> Floats:
-    over = np.asarray(amount, dtype=np.float64)
-    return np.asarray(np.where(over > _ROUNDING_MM, over, 0.0))
+def _above(amount: Floats) -> Floats:
+    return np.asarray(np.where(amount > _ROUNDING_MM, amount, 0.0))
 
 
 def _standing(plan: Plan, mask: Flags | None = None) -> Flags:
@@ -164,9 +164,8 @@ def _shifts(shot: Shot, code: str, prints: Prints) -> list[Floats]:
                 by[axis] = max(ends[0] - low, 0.0) - max(high - ends[1], 0.0)
         return [np.ceil(np.abs(by) * 10) / 10 * np.sign(by)]
     step = 2.0
-    square = step * np.stack(np.meshgrid(np.arange(-30, 31), np.arange(-30, 31)), axis=-1).reshape(-1, 2)
-    away = np.abs(square).sum(axis=1)
-    return [square[k] for k in np.argsort(away, kind="stable")[1:].tolist() if (square[k] == 0).any()]
+    ways = ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
+    return [np.array((step * k * x, step * k * y)) for k in range(1, 31) for x, y in ways]
 
 
 def _holes_onto(shot: Shot, prints: Prints, hole: npt.NDArray[np.int64]) -> list[Floats]:
@@ -174,6 +173,6 @@ def _holes_onto(shot: Shot, prints: Prints, hole: npt.NDArray[np.int64]) -> list
     assert shot.grid is not None
     side = np.arange(-1, 2)
     about = hole + np.stack(np.meshgrid(side, side), axis=-1).reshape(-1, 2)
-    by: Floats = holes_mm(shot.grid, about) - prints.tie_mm[0]
+    by = np.asarray(holes_mm(shot.grid, about) - prints.tie_mm[0], dtype=np.float64)
     order: list[int] = np.argsort(np.hypot(by[:, 0], by[:, 1]), kind="stable").tolist()
     return [np.asarray(by[k], dtype=np.float64) for k in order]
