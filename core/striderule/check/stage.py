@@ -82,8 +82,8 @@ def on_obstacle_mm(obstacle: Obstacle, corners_mm: Floats) -> Floats:
     length = np.maximum((edge * edge).sum(axis=-1), 1e-12)
     share = np.clip((to * edge).sum(axis=-1) / length, 0.0, 1.0)
     away = np.linalg.norm(to - share[..., None] * edge, axis=-1).min(axis=-1)
-    inside = (edge[..., 0] * to[..., 1] - edge[..., 1] * to[..., 0] >= 0).all(axis=-1)
-    signed: Floats = np.where(inside, -away, away)
+    inside: Flags = np.asarray(edge[..., 0] * to[..., 1] - edge[..., 1] * to[..., 0] >= 0)
+    signed = away * (1.0 - 2.0 * inside.all(axis=-1).astype(np.float64))
     return _above(obstacle.radius_mm - signed)
 
 

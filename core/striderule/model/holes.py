@@ -64,6 +64,14 @@ def holes_within(grid: HoleGrid, places_mm: Floats, radius_mm: float) -> tuple[W
     return ij, np.linalg.norm(holes_mm(grid, ij) - places_mm[:, None], axis=2)
 
 
+def holes_about(grid: HoleGrid, places_mm: Floats, radius_mm: float) -> Whole:
+    """The holes (n, 2) within the radius of any of the places (m, 2), missing ones included, each once, in order."""
+    if not len(places_mm):
+        return np.zeros((0, 2), dtype=np.int64)
+    ij, away = holes_within(grid, places_mm, radius_mm)
+    return np.unique(ij[away <= radius_mm], axis=0)
+
+
 def _around(ij: Whole, reach: int) -> Whole:
     side = np.arange(-reach, reach + 1)
     square = np.stack(np.meshgrid(side, side, indexing="ij"), axis=-1).reshape(-1, 2)
