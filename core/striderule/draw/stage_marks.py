@@ -19,7 +19,7 @@ Flags = npt.NDArray[np.bool_]
 
 _USED_MM = 0.5
 _MOST_HOLES = 3000
-_FREE_PX, _USED_PX, _MISSING_PX = 1.6, 6.5, 3.0
+_FREE_PX, _USED_PX, _MISSING_PX = 2.0, 6.5, 4.0
 _OBSTACLE_FILL = 0.25
 
 
@@ -70,7 +70,7 @@ class StageMarks:
             ]
         if used:
             return [Ring(x, y, _USED_PX * scale, palette.ring_tick)]
-        return [Dot(x, y, _FREE_PX * scale, palette.floor_line)]
+        return [Dot(x, y, _FREE_PX * scale, palette.print_line)]
 
 
 def _holes(shot: Shot, ties_mm: Floats, near_mm: float) -> tuple[Floats, Flags, Flags]:
