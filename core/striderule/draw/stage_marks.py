@@ -29,7 +29,7 @@ class StageMarks:
     def __init__(self, shot: Shot, ties_mm: Floats, near_mm: float, palette: Palette) -> None:
         """ties_mm (n, 3): tie-down points of all prints; holes are shown up to near_mm from any of them."""
         self._palette = palette
-        self._holes, self._used, self._gone = _holes(shot, ties_mm, near_mm)
+        self._holes, self._used, self._gone = stage_holes(shot, ties_mm, near_mm)
         around = np.linspace(0.0, 2.0 * np.pi, 33)
         circle = np.stack((np.cos(around), np.sin(around)), axis=1)
         arms = 0.7071 * np.array(((1.0, 1.0), (-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0)))
@@ -73,7 +73,7 @@ class StageMarks:
         return [Dot(x, y, _FREE_PX * scale, palette.print_line)]
 
 
-def _holes(shot: Shot, ties_mm: Floats, near_mm: float) -> tuple[Floats, Flags, Flags]:
+def stage_holes(shot: Shot, ties_mm: Floats, near_mm: float) -> tuple[Floats, Flags, Flags]:
     """Places (n, 3) of the holes to show, whether a foot is tied at each, whether it is missing."""
     grid = shot.grid
     if grid is None or not len(ties_mm):
