@@ -16,8 +16,13 @@ from .owned import OwnedSet
 
 Floats = npt.NDArray[np.float64]
 
-_AROUND = np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False)
-_DISC = np.column_stack([np.cos(_AROUND), np.sin(_AROUND)])
+
+def _circle(corners: int) -> Floats:
+    around = np.linspace(0.0, 2.0 * np.pi, corners, endpoint=False)
+    return np.column_stack([np.cos(around), np.sin(around)])
+
+
+_DISC = _circle(12)
 
 
 def build(owned: OwnedSet, plan: Plan) -> None:
@@ -30,14 +35,14 @@ def build(owned: OwnedSet, plan: Plan) -> None:
     hole = min(0.7 * radius, 0.2 * shot.grid.pitch_mm) if shot.grid else 0.0
     things = {
         "holes": ([_disc(at, hole, 0.4 * lift) for at in places[~gone]], look.HOLE),
-        "used holes": ([part for at in places[used] for part in _ring(at, 2.6 * hole, 3.2 * lift)], look.REFERENCE),
+        "used holes": ([part for at in places[used] for part in _ring(at, 3.2 * hole, 3.2 * lift)], look.REFERENCE),
         "missing holes": ([part for at in places[gone] for part in _cross(at, 1.6 * hole, 0.4 * lift)], look.HOLE),
         "obstacles": ([], look.OBSTACLE),
-        "stage edges": ([_strip(ends, 0.3 * radius, 0.4 * lift) for ends in stage_edges_mm(shot, ties, 4.0 * near)],
+        "stage edges": ([_strip(ends, 0.5 * radius, 0.4 * lift) for ends in stage_edges_mm(shot, ties, 4.0 * near)],
                         look.RULER),
     }  # fmt: skip
     for one in shot.obstacles:
-        around = np.array(one.at_mm) + one.radius_mm * _DISC
+        around = np.array(one.at_mm) + one.radius_mm * _circle(32)
         things["obstacles"][0].append(np.column_stack([around, floor_height_mm(shot, around) + 2.0 * lift]))
     for role, (rings, colour) in things.items():
         if rings:

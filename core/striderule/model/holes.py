@@ -13,6 +13,9 @@ Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
+_FAR = 1 << 32
+"""More holes than any stage has along a row."""
+
 
 def hole_name(grid: HoleGrid, i: int, j: int) -> str:
     """What hole (i, j) is called on set, as it is counted there from the hole at the origin: so many holes along the
@@ -36,10 +39,10 @@ def nearest_holes(grid: HoleGrid, places_mm: Floats) -> Whole:
 
 def is_missing(grid: HoleGrid, ij: Whole) -> Flags:
     """(...,) True where a hole (..., 2) is not there or cannot be used."""
-    gone = np.zeros(ij.shape[:-1], dtype=bool)
-    for i, j in grid.missing:
-        gone |= (ij[..., 0] == int(i)) & (ij[..., 1] == int(j))
-    return gone
+    if not grid.missing:
+        return np.zeros(ij.shape[:-1], dtype=bool)
+    gone = np.array(grid.missing).astype(np.int64)
+    return np.isin(ij[..., 0] * _FAR + ij[..., 1], gone[:, 0] * _FAR + gone[:, 1])
 
 
 def off_holes(grid: HoleGrid, places_mm: Floats) -> tuple[Whole, Floats]:

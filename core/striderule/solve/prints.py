@@ -30,7 +30,8 @@ def ties_mm(legs: tuple[Leg, ...]) -> Floats:
 
 
 def from_above(points_mm: Floats, heading_rad: Floats, pitch_rad: Floats, roll_rad: Floats) -> Floats:
-    """(F, ..., 2) points (F, ..., 2) of soles, ahead and left of their ankles, as offsets along the stage's axes."""
+    """(F, 2) or (F, n, 2) points of soles, ahead and left of their ankles, as offsets along the stage's axes."""
     plane = foot_axes(heading_rad, pitch_rad, roll_rad)[:, :2, :2]
-    flat = points_mm.reshape(len(points_mm), -1, 2)
-    return np.einsum("fij,fnj->fni", plane, flat).reshape(points_mm.shape)
+    if points_mm.ndim == 2:
+        return np.einsum("fij,fj->fi", plane, points_mm)
+    return np.einsum("fij,fnj->fni", plane, points_mm)
