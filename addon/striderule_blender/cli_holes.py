@@ -107,7 +107,7 @@ def offer_words(one: Offer, shot: Shot) -> str:
 def rows_of(shot: Shot, tied: tuple[Tied, ...]) -> list[Row]:
     """The rows of a snapped shot, each with its foot and hole as a comment."""
     feet = {(one.step, one.leg): one for one in tied}
-    only = {one.step: one for one in tied}
+    only = {one.step: one for one in reversed(tied)}  # without a leg: of the hindmost pair, which lands first
     rows: list[Row] = []
     for edit in shot.edits.footfalls:
         one = only.get(edit.step) if edit.leg is None else feet.get((edit.step, edit.leg))

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from striderule.adjust.editing import edit_rows, with_dragged
 from striderule.adjust.hole_choice import cost_of
 from striderule.adjust.hole_feet import Floorplan, feet_of
 from striderule.adjust.hole_offers import at_even_speed, offers_for, with_step
@@ -239,10 +240,20 @@ def test_legs_of_pairs_get_rows_of_their_own():
     same = [one for one in rows if one.step == 1]
     assert len(same) == 2
     assert same[0].at_mm != same[1].at_mm
-    with pytest.raises(ModelError, match="which lands in step 1"):
-        solve(replace(STARTERS["tapir"], edits=Edits((FootfallEdit(1, turn_deg=3.0, leg="hind_right"),))))
-    with pytest.raises(ModelError, match="a leg of the puppet"):
-        replace(STARTERS["tapir"], edits=Edits((FootfallEdit(1, turn_deg=3.0, leg="wing"),)))
+    wrong = Edits((FootfallEdit(1, turn_deg=3.0, leg="hind_right"),))
+    with pytest.raises(ModelError, match="the leg that step 1 is of, hind_left"):
+        snap_to_holes(replace(CASES["tapir"], edits=wrong))
+
+
+def test_a_foot_dragged_off_its_hole_is_a_persons_from_then_on():
+    found = snap_to_holes(starter())
+    plan = solve(found.shot)
+    stance = next(one for one in plan.stances if one.step == 2)
+    pinned = with_dragged(found.shot, plan, stance, (210.0, -24.0), pin=True)
+    row = next(one for one in pinned.edits.footfalls if one.step == 2)
+    assert (row.at_mm, row.hole_turn_deg, row.turn_deg) == ((210.0, -24.0), None, -4.0)
+    assert any("over a hole at 136.1, 22.28 mm, 4 deg left" in one.text for one in edit_rows(pinned))
+    assert next(one for one in snap_to_holes(pinned).tied if one.step == 2).new_mm == pytest.approx((210.0, -24.0))
 
 
 def test_three_legs_that_step_in_turn_are_put_over_holes():

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from ..check.feet import GAP_MM, outline_gap
 from ..check.stage import off_stage_mm, on_obstacle_mm
 from ..model.edits import FootfallEdit
-from ..model.groups import groups_of
+from ..model.groups import edits_of, groups_of
 from ..model.holes import holes_mm, holes_within, is_missing
 from ..model.puppet import Leg
 from ..model.shot import Shot
@@ -79,9 +79,11 @@ def feet_of(shot: Shot) -> tuple[Feet, ...]:
     track, ground = track_of(shot.path, shot.stage.start_mm, spot), ground_of(shot.floor)
     found: list[Feet] = []
     groups = groups_of(puppet, walk)
+    mean_delay = sum(group.delay for group in groups) / len(groups)
     for group in groups:
         steps = steps_of(shot, group)
-        falls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, group.delay)
+        own = edits_of(shot.edits.footfalls, group, groups)
+        falls = footfalls_of(steps, group.puppet, shot, track, ground, puppet, (group.delay, mean_delay), own)
         land = steps.land[: steps.stances]
         at = np.flatnonzero((steps.off >= 0) & (land < shot.poses))
         at = at[np.argsort(land[at], kind="stable")]
@@ -89,7 +91,7 @@ def feet_of(shot: Shot) -> tuple[Feet, ...]:
         step = at - steps.before + 1
         which: list[int] = leg.tolist()
         names = [puppet.legs[k].name for k in which]
-        edits = tuple(_edit_of(shot, k, name) for k, name in zip(step.tolist(), names, strict=True))
+        edits = tuple(_edit_of(own, k, name) for k, name in zip(step.tolist(), names, strict=True))
         pinned = np.array([one is not None and one.at_mm is not None and one.hole_turn_deg is None for one in edits])
         found.append(
             Feet(puppet.legs, leg, step, land[at], steps.off[at], falls.place_mm[:2, at].T, falls.heading_rad[at],
@@ -98,10 +100,11 @@ def feet_of(shot: Shot) -> tuple[Feet, ...]:
     return tuple(found)
 
 
-def _edit_of(shot: Shot, step: int, leg: str) -> FootfallEdit | None:
-    """The row that has the last word on a footfall."""
-    rows = [one for one in shot.edits.footfalls if one.step == step and one.leg in (None, leg)]
-    return max(rows, key=lambda one: one.leg is not None, default=None)
+def _edit_of(edits: tuple[FootfallEdit, ...], step: int, leg: str) -> FootfallEdit | None:
+    """The row, of a group's, that has the last word on where a footfall is."""
+    rows = [one for one in edits if one.step == step and one.leg in (None, leg)]
+    placed = [one for one in rows if one.at_mm is not None]
+    return (placed or rows or [None])[-1]
 
 
 class Floorplan:

@@ -58,21 +58,18 @@ def tied_shot(bare: Shot, grid: HoleGrid, feet: Sequence[Feet], found: Sequence[
 
 
 def _holes_of(grid: HoleGrid, prints: Sequence[Candidates]) -> Floats:
-
     return holes_mm(grid, np.array([one.hole[0] for one in prints]))
 
 
 def _with_rows(bare: Shot, feet: Sequence[Feet], found: Sequence[Sequence[Candidates]], places: list[Floats]) -> Shot:
     rows: list[FootfallEdit] = []
     gone: set[int] = set()
-    named = len(feet) > 1
+    named = len(bare.puppet.legs) > 2
     for one, prints, at in zip(feet, found, places, strict=True):
         for k, (step, leg) in enumerate(zip(one.step.tolist(), one.names, strict=True)):
             if one.pinned[k]:
                 continue
             own = one.edit[k]
-            if own is not None and named and own.leg is None:
-                own = None  # a row for several legs stays; this one is put over it
             if own is not None:
                 gone.add(id(own))
             x, y = (round(float(v), _WRITTEN) + 0.0 for v in at[k])

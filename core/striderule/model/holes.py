@@ -21,9 +21,8 @@ def hole_name(grid: HoleGrid, i: int, j: int) -> str:
     """What hole (i, j) is called on set, as it is counted there from the hole at the origin: so many holes along the
     rows, then so many to their left (L) or right (R): "12L1", "0R3", "-2L0" (2 holes behind it, on its own row).
 
-    The same for every grid; its own names would stand here.
+    grid: whose hole it is; all are counted alike.
     """
-    del grid
     return f"{i}{'R' if j < 0 else 'L'}{abs(j)}"
 
 
