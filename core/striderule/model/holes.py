@@ -17,7 +17,7 @@ _FAR = 1 << 32
 """More holes than any stage has along a row."""
 
 
-def hole_name(grid: HoleGrid, i: int, j: int) -> str:
+def hole_name(grid: HoleGrid, i: int, j: int) -> str:  # noqa: ARG001 (whoever asks need not know that all count alike)
     """What hole (i, j) is called on set, as it is counted there from the hole at the origin: so many holes along the
     rows, then so many to their left (L) or right (R): "12L1", "0R3", "-2L0" (2 holes behind it, on its own row).
 
