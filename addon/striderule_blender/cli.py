@@ -1,5 +1,5 @@
-"""The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `size`, `range`,
-`weigh`, `starters`.
+"""The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `holes`, `size`,
+`range`, `weigh`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -70,6 +70,7 @@ def parser() -> argparse.ArgumentParser:
     _add_temper(commands)
     _add_retime(commands)
     _add_fit(commands)
+    _add_holes(commands)
     _add_size(commands)
     _add_range(commands)
     _add_weigh(commands)
@@ -249,6 +250,29 @@ def _fit(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_fit import fit_shot
 
     return fit_shot(chosen, console)
+
+
+def _add_holes(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(
+        commands, "holes", "put the feet over the holes of the stage's grid, for the whole walk at once"
+    )
+    _add_change(command)
+    command.add_argument(
+        "--step", type=_above_0, metavar="MM", help="one step length for the walk, such as one offered"
+    )
+    command.add_argument("--poses-per-step", type=_whole, metavar="N", help="other poses a step, such as those offered")
+    uneven = command.add_mutually_exclusive_group()
+    uneven.add_argument("--uneven", action="store_true",
+                        help="write steps although their lengths differ by more than a tenth of a step")  # fmt: skip
+    uneven.add_argument("--even-speed", action="store_true",
+                        help="the same, longer steps with more poses, so that the walk keeps its speed")  # fmt: skip
+    command.set_defaults(run=_holes)
+
+
+def _holes(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_holes import holes
+
+    return holes(chosen, console)
 
 
 def _add_size(commands: argparse._SubParsersAction) -> None:

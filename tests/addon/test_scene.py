@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from striderule.camera.placing import views_of
+from striderule.check.stage import prints_of
 from striderule.model.view import CameraSetup
 from striderule.solve import solve
 from striderule_blender import scene
@@ -289,3 +290,21 @@ def test_prints_lie_on_a_floor_that_moves_back_and_still_again_when_it_does_not(
     scene.build(stage, plan, views)
     stage.frame_set(plan.frames)
     assert np.abs(place_mm(stage, "SR left prints")).max() < TOLERANCE_MM
+
+
+def test_a_stages_holes_lie_under_the_feet_and_go_when_the_stage_has_none(stage, starter):
+    plan, views = starter("heron-curve")
+    scene.build(stage, plan, views)
+    used = bpy.data.objects["SR used holes"].data
+    corners = np.array([vertex.co for vertex in used.vertices])[:, :2] / 0.001
+    rings = corners.reshape(len(plan.stances), -1, 2).mean(axis=1)
+    ties = prints_of(plan).tie_mm
+    away = np.linalg.norm(rings[:, None] - ties[None], axis=2)
+    assert away.min(axis=1).max() < TOLERANCE_MM * 10
+    assert away.min(axis=0).max() < TOLERANCE_MM * 10
+    names = {"SR holes", "SR used holes", "SR missing holes", "SR obstacles"}
+    assert names <= {thing.name for thing in stage.objects}
+    assert all(polygon.normal.z > 0 for name in names for polygon in bpy.data.objects[name].data.polygons)
+    other, views = starter("heron")
+    scene.build(stage, other, views)
+    assert not names & {thing.name for thing in bpy.data.objects}

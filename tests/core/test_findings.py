@@ -22,6 +22,7 @@ PINNED = {
     "foot-out-of-reach": "impossible", "band-empty": "impossible", "hips-too-high": "impossible",
     "hips-too-low": "impossible", "joint-past-stop": "impossible", "foot-under-floor": "impossible",
     "soles-overlap": "impossible", "no-foot-down": "impossible",
+    "off-stage": "impossible", "on-obstacle": "impossible", "tie-off-hole": "risky",
     "joint-at-stop": "risky", "band-narrow": "risky", "soles-close": "risky", "knee-pop": "risky",
     "joint-overloaded": "risky", "tips-over": "risky", "tie-pulled-out": "risky", "rig-cannot-help": "risky",
     "knee-jump": "note", "landing-slow": "note", "move-below-hand": "note", "reference-strobes": "note",

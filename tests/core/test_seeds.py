@@ -16,7 +16,7 @@ from striderule.model.seeds import starter_paths
 from striderule.model.shotfile import dump_shot, load_shot, parse_shot
 from striderule.solve import solve
 
-NAMES = ["heron", "heron-burdened", "lamplighter", "lamplighter-stair", "tapir"]
+NAMES = ["heron", "heron-burdened", "heron-curve", "lamplighter", "lamplighter-stair", "tapir"]
 
 
 def starter(name: str) -> Puppet:

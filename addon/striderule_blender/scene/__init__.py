@@ -10,7 +10,7 @@ from striderule.model.view import View
 from striderule.solve.plan import Plan
 
 from .. import bridge
-from . import bands, beside, cameras, handles, lines, marks, posing, puppet
+from . import bands, beside, cameras, handles, lines, marks, posing, puppet, stage
 from .beside import Beside
 from .handles import Dragged
 from .owned import OwnedSet, role_of, set_collection
@@ -85,6 +85,7 @@ def build(scene: Any, plan: Plan, views: Sequence[View], settings: SceneSettings
     puppet.build(owned, plan, settings.ghosts_before, settings.ghosts_after)
     marks.build(owned, plan, settings.ruler, (*settings.floor_for, *(one.plan for one in settings.beside)),
                 beside.reach_mm(settings.beside), settings.board)  # fmt: skip
+    stage.build(owned, plan)
     beside.build(owned, plan, settings.beside)
     cameras.build(owned, plan, views)
     if settings.band:

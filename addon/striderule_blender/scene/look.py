@@ -18,6 +18,8 @@ TIE: Rgb = (0.8, 0.475, 0.655)  # reddish purple
 BODY: dict[str, Rgb] = {"body": (0.80, 0.79, 0.76), "chest": (0.90, 0.89, 0.86), "head": (0.74, 0.75, 0.77),
                         "arm": (0.86, 0.84, 0.79), "loose": (0.78, 0.74, 0.66)}  # fmt: skip
 FLOOR: Rgb = (0.60, 0.60, 0.58)
+HOLE: Rgb = (0.16, 0.16, 0.16)
+OBSTACLE: Rgb = (0.36, 0.33, 0.31)
 RULER: Rgb = (0.95, 0.95, 0.95)
 BACKDROP: Rgb = (0.27, 0.29, 0.31)
 

@@ -93,7 +93,7 @@ def _spacing(owned: OwnedSet, role: str, places_mm: Floats, radius: float, made:
     look.dress(owned.thing(role, "tracks", mesh), made)
 
 
-def _flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: float) -> Any:
+def flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: float) -> Any:
     """Flat polygons, each (n, 3) in mm counter-clockwise from above, in one mesh: the object."""
     points = np.concatenate([*rings, np.empty((0, 3))])
     starts = np.cumsum([0, *map(len, rings)])
@@ -107,7 +107,7 @@ def _flat(owned: OwnedSet, role: str, rings: list[Floats], made: Any, scale: flo
     return thing
 
 
-def _move_with_floor(owned: OwnedSet, thing: Any, role: str, plan: Plan) -> None:
+def move_with_floor(owned: OwnedSet, thing: Any, role: str, plan: Plan) -> None:
     """Let a thing that lies on the floor move back with it under a puppet that walks on the spot."""
     if plan.shot.walk.on_the_spot:
         shift = plan.floor_shift_mm * bridge.units_per_mm(owned.scene)
@@ -115,7 +115,7 @@ def _move_with_floor(owned: OwnedSet, thing: Any, role: str, plan: Plan) -> None
         compat.write_keys(thing, owned.get("actions", role), channels, plan.first_frame.astype(float))
 
 
-def _laid(stance: Stance, outline: Floats, up: float) -> Floats:
+def laid(stance: Stance, outline: Floats, up: float) -> Floats:
     """An outline (n, 2) about the ankle of the flat foot, laid on the floor under a stance."""
     h, p, r = np.radians([stance.heading_deg, stance.pitch_deg, stance.roll_deg])
     turn = (
@@ -138,18 +138,18 @@ def _floor(
     for i, leg in enumerate(legs):
         own = [stance for stance in plan.stances if stance.leg == i]
         colour = look.leg_paint(legs, i).mixed((1, 1, 1), 0.35)
-        prints = _flat(
+        prints = flat(
             owned,
             f"{leg.name} prints",
-            [_laid(one, sole_outline_mm(leg), lift) for one in own],
+            [laid(one, sole_outline_mm(leg), lift) for one in own],
             look.material(owned, f"{leg.name} prints", colour),
             scale,
         )
-        _move_with_floor(owned, prints, f"{leg.name} prints", plan)
+        move_with_floor(owned, prints, f"{leg.name} prints", plan)
         size = min(0.8 * radius, 0.2 * leg.sole_width_mm)
-        ties += [_laid(one, size * disc + np.array(leg.tie_mm), 2 * lift) for one in own]
-    holes = _flat(owned, "tie-downs", ties, look.material(owned, "tie-downs", look.TIE), scale)
-    _move_with_floor(owned, holes, "tie-downs", plan)
+        ties += [laid(one, size * disc + np.array(leg.tie_mm), 2 * lift) for one in own]
+    holes = flat(owned, "tie-downs", ties, look.material(owned, "tie-downs", look.TIE), scale)
+    move_with_floor(owned, holes, "tie-downs", plan)
     walks = (plan, *others)
     places = [at.reshape(-1, 3) for one in walks for at in (one.reference_mm, one.toe_mm, one.heel_mm)]
     low, high = np.concatenate(places).min(0), np.concatenate(places).max(0)
@@ -157,13 +157,13 @@ def _floor(
     if board:
         x0, x1, y0, y1 = low[0] - margin, high[0] + margin, low[1] - margin, high[1] + left_mm + margin
         made = look.material(owned, "floor", look.FLOOR)
-        _flat(owned, "floor", [np.array([(x0, y0, 0), (x1, y0, 0), (x1, y1, 0), (x0, y1, 0)])], made, scale)
+        flat(owned, "floor", [np.array([(x0, y0, 0), (x1, y0, 0), (x1, y1, 0), (x0, y1, 0)])], made, scale)
         width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in legs)
         raised = surface_mm(plan.shot, margin, width)
         if raised:  # slopes and stairs, a strip of board along the track
-            _flat(owned, "ground", [corners - (0, 0, lift) for corners in raised], made, scale)
+            flat(owned, "ground", [corners - (0, 0, lift) for corners in raised], made, scale)
     if ruler:
-        _flat(
+        flat(
             owned,
             "ruler",
             _ticks(low[0], high[0], low[1] - 6 * radius, radius, lift),

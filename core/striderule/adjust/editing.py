@@ -35,12 +35,12 @@ def with_dragged(shot: Shot, plan: Plan, stance: Stance, at_mm: Pair, turn_deg: 
     """The shot whose footfall `stance`, one of its plan's, stands at at_mm and is turned turn_deg further.
 
     pin: it stays there whatever else changes; else it is so far from where the walk puts it, and goes along with it.
-    What else its edit says stays; an edit that says nothing is taken away.
+    What else its edit says stays, but for a hole it was put over; an edit that says nothing is taken away.
     """
     edit = edit_of(shot, plan, stance)
-    turn = _rounded((edit.turn_deg or 0.0) + turn_deg)
+    turn = _rounded((edit.turn_deg or 0.0) + (edit.hole_turn_deg or 0.0) + turn_deg)
     at = (_rounded(at_mm[0]), _rounded(at_mm[1]))
-    edit = replace(edit, at_mm=None, move_mm=None, turn_deg=turn or None)
+    edit = replace(edit, at_mm=None, move_mm=None, turn_deg=turn or None, hole_turn_deg=None)
     if pin:
         return with_footfall(shot, replace(edit, at_mm=at))
     bare = _stance(with_footfall(shot, edit), stance)
@@ -133,13 +133,16 @@ def edit_rows(shot: Shot) -> list[EditRow]:
 
 def _footfall_words(edit: FootfallEdit) -> Iterator[str]:
     if edit.at_mm is not None:
-        yield f"pinned at {edit.at_mm[0]:g}, {edit.at_mm[1]:g} mm"
+        where = "pinned" if edit.hole_turn_deg is None else "over a hole"
+        yield f"{where} at {round(edit.at_mm[0], 2):g}, {round(edit.at_mm[1], 2):g} mm"
     if edit.move_mm is not None:
         along, left = edit.move_mm
         if along or not left:
             yield _way(along, "mm on", "mm back")
         if left:
             yield _way(left, "left", "right") if along else _way(left, "mm left", "mm right")
+    if edit.hole_turn_deg:
+        yield _way(edit.hole_turn_deg, "deg left", "deg right")
     if edit.turn_deg:
         yield _way(edit.turn_deg, "deg left", "deg right")
     if edit.later_poses:

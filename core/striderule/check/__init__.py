@@ -14,6 +14,7 @@ from .feet import feet_findings
 from .finding import SEVERITIES, Cure, Finding
 from .limits import limit_findings, reach_findings
 from .spacing import spacing_findings
+from .stage import stage_findings
 from .upper import upper_findings
 from .weight.findings import weight_findings
 
@@ -36,6 +37,7 @@ def findings_of(plan: Plan, with_cures: bool = True) -> tuple[Finding, ...]:
         *upper_findings(plan),
         *arc_findings(plan),
         *weight_findings(plan),
+        *stage_findings(plan),
     )
     return in_order(cured(plan, found) if with_cures else found)
 

@@ -1,4 +1,4 @@
-"""The floor in a picture: footprints with toe joint and tie-down, the datum, the track, a faint grid."""
+"""The floor in a picture: footprints with toe joint and tie-down, the datum, the track, a faint grid, the stage."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from ..solve.plan import Plan
 from ..solve.rotations import foot_axes
 from .drawing import Area, Dot, Item, Line
 from .palette import Palette
+from .stage_marks import StageMarks
 
 Floats = npt.NDArray[np.float64]
 
@@ -42,6 +43,8 @@ class Floor:
         width = 0.5 * (plan.shot.settled_walk.width_mm or 0.0) + 2 * max(leg.sole_width_mm for leg in self._legs)
         self._boards = [board[[0, 1, 2, 3, 0]] for board in surface_mm(plan.shot, 0.0, width)]
         self._around = 1.2 * float(plan.hip_line_mm.max())
+        near = 1.2 * max(leg.heel_behind_mm + leg.ball_ahead_mm + leg.toe_mm for leg in self._legs)
+        self._stage = StageMarks(plan.shot, self._ties, near, palette)
 
     def _prints(self) -> tuple[list[Floats], list[Floats], Floats]:
         """Stage places of every print's outline (n, 3), its toe joint (2, 3), and all tie-down points (prints, 3)."""
@@ -79,7 +82,8 @@ class Floor:
         items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, track))
         for board in self._boards:
             items.extend(Line(path, self._palette.floor_line) for path in paths_from_stage(view, board))
-        return items + self._footprints(view, list(chosen)) + self._datum(still)
+        marks = self._stage.items(view, low, high)
+        return items + marks + self._footprints(view, list(chosen)) + self._datum(still)
 
     def _footprints(self, view: View, chosen: list[int]) -> list[Item]:
         outlines = many_paths_from_stage(view, [self._outlines[k] for k in chosen], True)

@@ -22,8 +22,12 @@ class Hold:
 @dataclass(frozen=True)
 class FootfallEdit:
     """One footfall moved, turned or retimed. step: the step that ends in it; 0, -1 ...: feet that stand at pose 1,
-    0 being the one that is ahead. leg: whose footfall; every pair of legs counts steps of its own, and without it the
-    hindmost pair's is meant."""
+    0 being the one that is ahead.
+
+    leg: whose footfall; every pair of legs counts steps of its own, and without it the hindmost pair's is meant.
+    hole_turn_deg: at_mm was put over a hole by `adjust.holes`, and the foot turned so much more for it; it is chosen
+    anew the next time, from where move_mm and turn_deg wish the foot to be. Without it at_mm is a person's and stays.
+    """
 
     step: int = count("Step that ends in this footfall; 0 = the foot that stands ahead at pose 1, -1 the one before",
                       least=-20, most=20_000)  # fmt: skip
@@ -34,11 +38,16 @@ class FootfallEdit:
     move_mm: Pair | None = place("Moved from where the walk puts it: along the track, to its left", None, size=2)
     turn_deg: float | None = angle("Turned from how the walk puts it, + to the left", None, least=-90, most=90)
     later_poses: int | None = count("Lands so many poses later (earlier negative)", None, least=-100, most=100)
+    hole_turn_deg: float | None = angle(
+        "Put over a hole by `striderule holes`, and turned so much more for it", None, least=-90, most=90
+    )
 
     def __post_init__(self) -> None:
         check_fields(self, "edit.footfall")
-        if self.at_mm is not None and self.move_mm is not None:
+        if self.at_mm is not None and self.move_mm is not None and self.hole_turn_deg is None:
             raise ModelError("edit.footfall", "at_mm or move_mm", "both")
+        if self.hole_turn_deg is not None and self.at_mm is None:
+            raise ModelError("edit.footfall.hole_turn_deg", "at_mm beside it", "none", "Run `striderule holes` anew.")
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,10 @@ def with_values(text: str, values: Mapping[str, Value | None], comments: Mapping
     after: dict[str, int] = {}
     for table, own in tables.items():
         words = {key: comments[f"{table}.{key}"] for key in own if f"{table}.{key}" in comments} if comments else {}
-        after[table] = _write(lines, table, own, words, after.get(table.rpartition(".")[0], len(lines)))
+        parent = table.rpartition(".")[0]
+        after[table] = _write(lines, table, own, words, after.get(parent, len(lines)))
+        if parent in after:  # its next new table follows this one
+            after[parent] = after[table]
     return "\n".join(lines) + "\n"
 
 

@@ -223,8 +223,9 @@ def _edited(
         lands = puppet.leg_names[int(steps.leg[at])]
         if edit.leg not in (None, lands):
             raise ModelError("edit.footfall.leg", f"the leg that step {edit.step} is of, {lands}", repr(edit.leg))
-        if edit.turn_deg is not None:
-            heading[at] += np.radians(edit.turn_deg)
+        turn = (edit.turn_deg or 0.0) + (edit.hole_turn_deg or 0.0)
+        if turn:
+            heading[at] += np.radians(turn)
         if edit.at_mm is not None:
             by = np.array(edit.at_mm) - level[:, at]
         elif edit.move_mm is not None:

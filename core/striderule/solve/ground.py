@@ -85,6 +85,24 @@ def surface_mm(shot: Shot, margin_mm: float, half_width_mm: float) -> list[Float
     return [np.array((right[:, k], right[:, k + 1], left[:, k + 1], left[:, k])) for k in range(len(at) - 1)]
 
 
+def floor_height_mm(shot: Shot, places_mm: Floats) -> Floats:
+    """Height (n,) of the floor at places (n, 2) of the stage; off the track as high as beside its nearest place, to
+    2 mm along."""
+    if shot.floor.flat or not len(places_mm):
+        return np.zeros(len(places_mm))
+    walk, ground = shot.settled_walk, ground_of(shot.floor)
+    step = walk.step_mm or 0.0
+    track = track_of(shot.path, shot.stage.start_mm, step / (walk.turn_per_step_deg or 1.0))
+    margin = float(np.ptp(places_mm, axis=0).max()) + step
+    at = np.arange(-margin, (walk.steps or 1) * step + margin, 4.0)
+    place, heading = track.on(at)
+    away = places_mm[:, None] - place.T[None]
+    nearest = (away**2).sum(axis=2).argmin(axis=1)
+    x, y = away[np.arange(len(nearest)), nearest].T
+    cos, sin = np.cos(heading[nearest]), np.sin(heading[nearest])
+    return ground.height(at[nearest] + x * cos + y * sin, y * cos - x * sin)
+
+
 def ground_of(floor: Floor) -> Ground:
     """The ground of a floor; what it is made of adds up."""
     if floor.flat:
