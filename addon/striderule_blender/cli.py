@@ -1,5 +1,5 @@
 """The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `holes`, `size`,
-`range`, `weigh`, `starters`.
+`range`, `weigh`, `sheets`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -17,6 +17,7 @@ from striderule import __version__
 from striderule.errors import StrideruleError
 from striderule.model.shot import ARC_POINTS, LAYERS
 from striderule.model.view import BUILT_IN_VIEWS
+from striderule.paper.page import PAPERS_MM, SHEET_NAMES
 
 from .cli_console import Console
 
@@ -74,6 +75,7 @@ def parser() -> argparse.ArgumentParser:
     _add_size(commands)
     _add_range(commands)
     _add_weigh(commands)
+    _add_sheets(commands)
     _add_starters(commands)
     return top
 
@@ -142,6 +144,9 @@ def _add_prepare(commands: argparse._SubParsersAction) -> None:
     pictures.add_argument("--first-number", type=_whole, metavar="N", help="number of the first picture")
     pictures.add_argument("--digits", type=_whole, metavar="N", help="digits in a picture's number")
     pictures.add_argument("--backdrop", metavar="COLOUR", help="none, black, white, grey or #rrggbb: opaque pictures")
+    paper = command.add_argument_group("sheets for the set, in DIR/sheets")
+    paper.add_argument("--no-sheets", action="store_true", help="no sheets")
+    _add_paper(paper)
     blender = command.add_argument_group("Blender")
     blender.add_argument("--no-blend", action="store_true", help="no Blender scene")
     blender.add_argument("--no-preview", action="store_true", help="no previews")
@@ -156,6 +161,17 @@ def _prepare(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_prepare import prepare
 
     return prepare(chosen, console)
+
+
+def _add_paper(group: argparse._ActionsContainer) -> None:
+    """How sheets are wanted."""
+    group.add_argument("--paper", default="a4", metavar="SIZE", help=f"{', '.join(PAPERS_MM)}; default: a4")
+    group.add_argument("--date", metavar="2026-11-25", help="the day that sheets bear; default: today")
+    group.add_argument("--round", type=_above_0, default=0.5, metavar="MM",
+                       help="what places are rounded to, 0.5 or 0.1; default: 0.5")  # fmt: skip
+    group.add_argument("--minutes", type=_above_0, default=8.0, metavar="M",
+                       help="minutes that a pose takes, for the time to shoot; default: 8")  # fmt: skip
+    group.add_argument("--only", type=_names, metavar="A,B", help=f"sheets out of {', '.join(SHEET_NAMES)}")
 
 
 def _add_compare(commands: argparse._SubParsersAction) -> None:
@@ -325,6 +341,24 @@ def _weigh(chosen: argparse.Namespace, console: Console) -> int:
     from .cli_weigh import weigh_shot
 
     return weigh_shot(chosen, console)
+
+
+def _add_sheets(commands: argparse._SubParsersAction) -> None:
+    command = _add_command(commands, "sheets", "write the paper for the set: what to print, and a screen for a tablet")
+    command.add_argument("shot", type=_path, metavar="SHOT", help="the shot file")
+    _add_variant(command)
+    command.add_argument(
+        "--out", type=_path, required=True, metavar="DIR", help="folder for the files; made if missing"
+    )
+    command.add_argument("--replace", action="store_true", help="overwrite what was made from another shot")
+    _add_paper(command)
+    command.set_defaults(run=_sheets)
+
+
+def _sheets(chosen: argparse.Namespace, console: Console) -> int:
+    from .cli_sheets import sheets
+
+    return sheets(chosen, console)
 
 
 def _add_starters(commands: argparse._SubParsersAction) -> None:

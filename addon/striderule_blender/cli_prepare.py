@@ -24,10 +24,12 @@ from striderule.export.overlays import Each, write_overlays
 from striderule.export.poses_csv import write_poses_csv
 from striderule.export.views_json import write_views_json
 from striderule.model.view import View
+from striderule.paper.sheets import SheetOptions
 from striderule.solve import Plan, solve
 
 from .cli_check import all_findings, refuse_other_file, write_report
 from .cli_console import Console, chatter_silenced
+from .cli_sheets import prepared_sheets, sheet_options, sheet_settings
 from .cli_shot import chosen_shot
 
 PREVIEW_VIEWS = ("side-on", "three-quarter-front")
@@ -44,6 +46,7 @@ class Order:
     views: tuple[View, ...]
     shown: tuple[View, ...]
     options: OverlayOptions
+    sheets: SheetOptions | None
     blend: str
     previews: tuple[tuple[bool, bool], ...]
     preview_views: tuple[str, ...]
@@ -69,6 +72,8 @@ def prepare(chosen: argparse.Namespace, console: Console) -> int:
     write_views_json(out / "views.json", order.views)
     write_findings_json(out / "findings.json", plan.shot.name, findings)
     files = {name: sha256_of((out / name).read_bytes()) for name in ("poses.csv", "views.json", "findings.json")}
+    if order.sheets:
+        files |= prepared_sheets(plan, order.source, order.sheets, out)
     files |= dict.fromkeys(_blender_files(order, out, console), "")
     write_manifest(manifest, Manifest(plan.shot, order.source, _settings(order), plan.frames, files, written.pictures,
                                       preview_frames(order)))  # fmt: skip
@@ -110,7 +115,8 @@ def order_of(chosen: argparse.Namespace) -> Order:
             "A Blender scene or preview",
             "Install Blender's Python module (pip install bpy), or leave both out: --no-blend --no-preview",
         )
-    return Order(plan, Source.of(chosen.shot), views, shown, options, blend, tuple(kinds),
+    sheets = sheet_options(chosen) if whole and not chosen.no_sheets else None
+    return Order(plan, Source.of(chosen.shot), views, shown, options, sheets, blend, tuple(kinds),
                  tuple(view.name for view in previewed))  # fmt: skip
 
 
@@ -190,6 +196,7 @@ def _settings(order: Order) -> dict[str, Any]:
         "first_number": options.first_number,
         "digits": options.digits,
         "backdrop": None if options.backdrop is None else [round(255 * part) for part in options.backdrop],
+        "sheets": sheet_settings(order.sheets) if order.sheets else None,
         "blend": bool(order.blend),
         "preview_views": list(order.preview_views) if order.previews else [],
         "on_the_spot": (True, False) in order.previews,

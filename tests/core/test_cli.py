@@ -19,7 +19,7 @@ from striderule_blender.cli_console import Console
 from striderule_blender.cli_starters import copies_of
 
 ADDON = str(Path(cli.__file__).parents[1])
-PLAIN = ("--no-blend", "--no-preview")
+PLAIN = ("--no-blend", "--no-preview", "--no-sheets")
 
 
 @pytest.fixture

@@ -1,0 +1,102 @@
+"""What hands do at the set in each pose: the feet's screws, holes and angles, and whether the puppet may be left.
+
+The one input of the sheets beside the plan: whoever knows more (loads, a rig, a lens's focus) fills the same class.
+
+Tie order (common practice, no source): a foot comes down, lies flat, is tied, and only then is the other untied. A foot
+on its heel is not tied; a rolling one is tied through its toe or by nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..check.feet import held
+from ..solve.plan import FootState, Plan
+
+Flags = npt.NDArray[np.bool_]
+Whole = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class SetInstructions:
+    """One entry per pose. do: short lines in the order of doing. tied: (poses, legs). hole: (poses, legs) name of the
+    hole that a tied foot is held by, "" where no grid is set. safe: True where the puppet may be left alone.
+    focus_mm: what the lens is focused to; empty where no camera is known."""
+
+    do: tuple[tuple[str, ...], ...]
+    tied: Flags
+    hole: tuple[tuple[str, ...], ...]
+    safe: Flags
+    focus_mm: tuple[float, ...] = ()
+
+
+def leg_words(name: str) -> str:
+    """A leg's name as it is printed: "hind left"."""
+    return name.replace("_", " ")
+
+
+def stance_of(plan: Plan) -> Whole:
+    """(poses, legs) index of the footfall in `plan.footing` that a foot is on; -1 in the air."""
+    found = np.full(plan.state.shape, -1, dtype=np.int64)
+    f = plan.footing
+    for index, (leg, first, last) in enumerate(zip(f.leg.tolist(), f.first.tolist(), f.last.tolist(), strict=True)):
+        if last >= 0:
+            found[max(first, 0) : last + 1, leg] = index
+    return np.where(plan.state == FootState.AIR, -1, found)
+
+
+def instructions_of(plan: Plan, holes: tuple[str, ...] = ()) -> SetInstructions:
+    """Instructions from what the plan alone knows. holes: the hole's name of every footfall of `plan.footing`, "" where
+    it has none; empty without a grid."""
+    tied = held(plan)
+    stance = stance_of(plan)
+    names = np.array([*(holes or [""] * len(plan.footing.leg)), ""], dtype=object)
+    hole = np.where(tied, names[stance], "")
+    down = plan.state != FootState.AIR
+    safe = ~(down & ~tied).any(axis=1) & tied.any(axis=1)
+    do = tuple(_lines(plan, k, tied, names[stance]) for k in range(plan.poses))
+    return SetInstructions(do, tied, tuple(tuple(map(str, row)) for row in hole.tolist()), safe)
+
+
+def _lines(plan: Plan, pose: int, tied: Flags, hole: npt.NDArray[np.object_]) -> tuple[str, ...]:
+    now = plan.state[pose]
+    before = plan.state[pose - 1] if pose else np.full_like(now, -1)
+    was = tied[pose - 1] if pose else np.zeros_like(tied[0])
+    legs = [leg_words(leg) for leg in plan.legs]
+    each = range(len(legs))
+    lines: list[str] = []
+    for k in each:
+        if now[k] == FootState.HEEL and before[k] != FootState.HEEL:
+            lines.append(f"{legs[k]} down on its heel, toe up {_degrees(plan, pose, k)} deg")
+        elif now[k] == FootState.PLANTED and before[k] in (FootState.HEEL, FootState.TOE):
+            lines.append(f"{legs[k]} flat")
+        elif now[k] == FootState.PLANTED and before[k] != FootState.PLANTED:
+            lines.append(f"{legs[k]} down, flat")
+        elif now[k] == FootState.TOE and before[k] not in (FootState.PLANTED, FootState.TOE):
+            lines.append(f"{legs[k]} on its toe, heel up {_degrees(plan, pose, k)} deg")
+    newly = [k for k in each if tied[pose, k] and not was[k]]
+    lines += [f"tie {legs[k]}" + (f" at hole {hole[pose, k]}" if hole[pose, k] else "") for k in newly]
+    untied = [k for k in each if was[k] and not tied[pose, k]]
+    if untied and not tied[pose].any():
+        lines.append("nothing will be tied: hold the puppet by its rig")
+    lines += [f"untie {legs[k]}" for k in untied]
+    for k in each:
+        if now[k] == FootState.TOE and before[k] in (FootState.PLANTED, FootState.TOE):
+            lines.append(f"{legs[k]} heel up {_degrees(plan, pose, k)} deg")
+        elif now[k] == FootState.HEEL and before[k] == FootState.HEEL:
+            lines.append(f"{legs[k]} toe up {_degrees(plan, pose, k)} deg")
+        elif now[k] == FootState.AIR and before[k] != FootState.AIR:
+            plug = pose and hole[pose - 1, k]
+            lines.append(f"{legs[k]} off the floor" + (f", plug hole {plug}" if plug else ""))
+    return tuple(lines)
+
+
+def _degrees(plan: Plan, pose: int, leg: int) -> int:
+    """How far the sole is turned against the floor that it stands on, whole degrees."""
+    f = plan.footing
+    on = (f.leg == leg) & (f.first <= pose) & (f.last >= pose)
+    floor = float(f.pitch_deg[np.flatnonzero(on)[-1]]) if on.any() else 0.0
+    return int(abs(float(plan.foot_pitch_deg[pose, leg]) - floor) + 0.5)
