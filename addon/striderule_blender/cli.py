@@ -171,6 +171,8 @@ def _add_paper(group: argparse._ActionsContainer) -> None:
                        help="what places are rounded to, 0.5 or 0.1; default: 0.5")  # fmt: skip
     group.add_argument("--minutes", type=_above_0, default=8.0, metavar="M",
                        help="minutes that a pose takes, for the time to shoot; default: 8")  # fmt: skip
+    group.add_argument("--drill", type=_above_0, default=3.2, metavar="MM",
+                       help="the hole for a tie-down's screw; default: 3.2, for M3")  # fmt: skip
     group.add_argument("--only", type=_names, metavar="A,B", help=f"sheets out of {', '.join(SHEET_NAMES)}")
 
 

@@ -49,6 +49,7 @@ def sheet_options(chosen: argparse.Namespace) -> SheetOptions:
         Paper(chosen.paper),
         chosen.round,
         chosen.minutes,
+        chosen.drill,
         chosen.only or (),
     )
     need_fpdf2()
@@ -69,6 +70,7 @@ def sheet_settings(options: SheetOptions) -> dict[str, object]:
         "paper": options.paper.name,
         "round_mm": options.grain_mm,
         "minutes_a_pose": options.minutes_a_pose,
+        "drill_mm": options.drill_mm,
     }
 
 

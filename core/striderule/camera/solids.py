@@ -98,12 +98,13 @@ def toe_block_mm(leg: Leg) -> Floats:
     )
 
 
-def sole_outline_mm(leg: Leg) -> Floats:
-    """(n, 2) outline of the flat sole from the point under the ankle: ahead, left; anticlockwise seen from above."""
+def sole_outline_mm(leg: Leg, corners: int = 13) -> Floats:
+    """(n, 2) outline of the flat sole from the point under the ankle: ahead, left; anticlockwise seen from above.
+    corners: of each round end."""
     half, back = 0.5 * leg.sole_width_mm, -leg.heel_behind_mm
     front = leg.ball_ahead_mm + leg.toe_mm
     round_heel, round_toe = min(half, 0.3 * (front - back)), min(half, 0.4 * (front - back))
-    turn = np.linspace(-np.pi / 2, np.pi / 2, 13)
+    turn = np.linspace(-np.pi / 2, np.pi / 2, corners)
     toe = np.stack([front - round_toe + round_toe * np.cos(turn), half * np.sin(turn)], axis=1)
     heel = np.stack([back + round_heel - round_heel * np.cos(turn), -half * np.sin(turn)], axis=1)
     return np.concatenate([toe, heel])

@@ -17,7 +17,7 @@ from ..errors import ModelError
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a3": (297.0, 420.0)}
 """Width and height, upright. Source of A4 and A3: ISO 216; letter: ANSI/ASME Y14.1, 8.5 x 11 inches."""
 
-SHEET_NAMES = ("exposure",)
+SHEET_NAMES = ("exposure", "floor", "gauge")
 """What can be asked for by name, in order."""
 
 POINTS_PER_MM = 72.0 / 25.4
@@ -52,7 +52,17 @@ class Words:
     colour: Colour = BLACK
 
 
-Mark = Line | Area | Ring | Dot | Words
+@dataclass(frozen=True, eq=False)
+class Clipped:
+    """Marks of another drawing in a window of the page. window: left, top, width, height; shift: added to the marks'
+    places."""
+
+    marks: tuple[Mark, ...]
+    window: tuple[float, float, float, float]
+    shift: tuple[float, float] = (0.0, 0.0)
+
+
+Mark = Line | Area | Ring | Dot | Words | Clipped
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,3 +109,25 @@ def filled(x: float, y: float, width: float, height: float, colour: Colour) -> A
 def corners(x: float, y: float, width: float, height: float) -> npt.NDArray[np.float64]:
     """(4, 2)."""
     return np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]], dtype=np.float64)
+
+
+def box_of(mark: Mark) -> tuple[float, float, float, float]:
+    """Left, top, right, bottom of a mark; of words roughly, on their generous side."""
+    match mark:
+        case Line():
+            points, more = mark.points, 0.5 * mark.ink.width
+        case Area():
+            points, more = np.concatenate(mark.rings), 0.0
+        case Ring():
+            points, more = np.array([[mark.x, mark.y]]), mark.radius + 0.5 * mark.ink.width
+        case Dot():
+            points, more = np.array([[mark.x, mark.y]]), mark.radius
+        case Clipped():
+            left, top, width, height = mark.window
+            points, more = corners(left, top, width, height), 0.0
+        case Words():
+            tall, wide = mark.size / POINTS_PER_MM, 0.7 * len(mark.text) * mark.size / POINTS_PER_MM
+            left = mark.x - wide * {"left": 0.0, "middle": 0.5, "right": 1.0}[mark.side]
+            points, more = np.array([[left, mark.y - tall], [left + wide, mark.y + 0.3 * tall]]), 0.0
+    low, high = points.min(axis=0) - more, points.max(axis=0) + more
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])

@@ -19,7 +19,7 @@ from ..errors import GeometryError
 from .heading import Heading
 from .lettering import cut_to, in_print, width_mm
 from .libraries import pdf_document
-from .page import MARGIN_MM, POINTS_PER_MM, Mark, Page, Words
+from .page import MARGIN_MM, POINTS_PER_MM, Clipped, Mark, Page, Words, corners
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -73,9 +73,24 @@ class _PageWriter:
         self._fill: Colour | None = None
         self._font: tuple[bool, float] | None = None
         self._out: list[str] = []
+        self._shift = (0.0, 0.0)
 
     def write(self, marks: Iterable[Mark]) -> None:
         self._out.append("1 J 1 j")
+        self._marks(marks)
+        self._flush()
+
+    def _clipped(self, clipped: Clipped) -> None:
+        left, top, width, height = clipped.window
+        self._out += ["q", self._path(corners(left, top, width, height), True), "W n"]
+        was, self._shift = self._shift, clipped.shift
+        self._marks(clipped.marks)
+        self._shift = was
+        self._out.append("Q")
+        # Q brings back what was chosen before q
+        self._ink, self._fill, self._font = (), None, None
+
+    def _marks(self, marks: Iterable[Mark]) -> None:
         for mark in marks:
             match mark:
                 case Line():
@@ -91,7 +106,8 @@ class _PageWriter:
                     self._out += [self._circle(mark.x, mark.y, mark.radius), "f"]
                 case Words():
                     self._words(mark)
-        self._flush()
+                case Clipped():
+                    self._clipped(mark)
 
     def _flush(self) -> None:
         if self._out:
@@ -105,7 +121,7 @@ class _PageWriter:
             self._out += [self._path(points, line.closed), "S"]
 
     def _path(self, points: Floats, closed: bool) -> str:
-        at = np.asarray(points, dtype=np.float64) * POINTS_PER_MM
+        at = (np.asarray(points, dtype=np.float64) + self._shift) * POINTS_PER_MM
         if not np.isfinite(at).all():
             raise GeometryError("A sheet has a number that is not finite.")
         top = self._height * POINTS_PER_MM
@@ -116,7 +132,7 @@ class _PageWriter:
 
     def _circle(self, x: float, y: float, radius: float) -> str:
         c, k = POINTS_PER_MM, _KAPPA * radius
-        mx, my = x, self._height - y
+        mx, my = x + self._shift[0], self._height - y - self._shift[1]
 
         def at(*places: tuple[float, float]) -> str:
             return " ".join(f"{(mx + dx) * c:.4f} {(my + dy) * c:.4f}" for dx, dy in places)
@@ -157,7 +173,8 @@ class _PageWriter:
             self._font = chosen
         self._filled(words.colour)
         text = words.text.replace("\\", "\\\\").replace("(", "\\(").replace(")", "\\)")
-        at = f"{x * POINTS_PER_MM:.4f} {(self._height - words.y) * POINTS_PER_MM:.4f}"
+        right, down = x + self._shift[0], words.y + self._shift[1]
+        at = f"{right * POINTS_PER_MM:.4f} {(self._height - down) * POINTS_PER_MM:.4f}"
         self._out.append(f"BT {at} Td ({text}) Tj ET")
 
     def _strokes(self, words: Words, x: float) -> None:

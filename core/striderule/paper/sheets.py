@@ -11,7 +11,11 @@ from ..errors import ModelError
 from ..solve.plan import Plan
 from .exposure_csv import exposure_csv
 from .exposure_sheet import exposure_pages
+from .floor_places import FloorPlaces, floor_places, tie_hole_names
+from .floor_table import floor_pages
+from .floor_template import DRILL_MM, template_pages
 from .heading import Heading
+from .height_gauge import gauge_pages
 from .instructions import SetInstructions, instructions_of
 from .page import Page, Paper
 from .pdf import pdf_bytes
@@ -29,6 +33,7 @@ class SheetOptions:
     paper: Paper = field(default_factory=Paper)
     grain_mm: float = GRAINS_MM[0]
     minutes_a_pose: float = MINUTES_A_POSE
+    drill_mm: float = DRILL_MM
     only: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -36,6 +41,8 @@ class SheetOptions:
             raise ModelError("round", "0.5 or 0.1 mm", f"{self.grain_mm:g}")
         if not 0 < self.minutes_a_pose <= 10000:
             raise ModelError("minutes", "minutes a pose above 0, at most 10000", f"{self.minutes_a_pose:g}")
+        if not 0.1 <= self.drill_mm <= 30:
+            raise ModelError("drill", "a hole of 0.1 to 30 mm", f"{self.drill_mm:g}")
         for name in self.only:
             if name not in SHEETS:
                 raise ModelError("sheets", "names out of " + ", ".join(SHEETS), repr(name))
@@ -63,6 +70,10 @@ class SetPaper:
     def pictures(self) -> SidePictures:
         return side_pictures(self.plan)
 
+    @cached_property
+    def places(self) -> FloorPlaces:
+        return floor_places(self.plan)
+
     def pdf(self, pages: list[Page], title: str) -> bytes:
         return pdf_bytes(pages, self.heading, title)
 
@@ -72,7 +83,8 @@ def sheet_files(
 ) -> dict[str, bytes]:
     """File name -> its bytes, in order. file: the shot file's name, "" where there is none. instructions: None = what
     the plan alone knows. Raises MissingExtraError without fpdf2."""
-    paper = SetPaper(plan, Heading.of(plan, file, options.day), options, instructions or instructions_of(plan))
+    told = instructions or instructions_of(plan, tie_hole_names(plan))
+    paper = SetPaper(plan, Heading.of(plan, file, options.day), options, told)
     files: dict[str, bytes] = {}
     for name in options.chosen:
         files |= SHEETS[name](paper)
@@ -84,8 +96,20 @@ def _exposure(p: SetPaper) -> dict[str, bytes]:
     return {"exposure.pdf": p.pdf(pages, "exposure sheet"), "exposure.csv": exposure_csv(p.rows, p.heading)}
 
 
+def _floor(p: SetPaper) -> dict[str, bytes]:
+    template = template_pages(p.places, p.options.paper, p.options.drill_mm)
+    pages = floor_pages(template, p.places, p.plan.shot.puppet, p.options.paper, p.options.drill_mm)
+    return {"floor.pdf": p.pdf(pages, "floor template")}
+
+
+def _gauge(p: SetPaper) -> dict[str, bytes]:
+    return {"gauge.pdf": p.pdf(gauge_pages(p.plan, p.options.paper), "height gauge")}
+
+
 SHEETS: Mapping[str, Callable[[SetPaper], dict[str, bytes]]] = {
     "exposure": _exposure,
+    "floor": _floor,
+    "gauge": _gauge,
 }
 ON_REQUEST: tuple[str, ...] = ()
 """Sheets that are made only where they are asked for by name."""
