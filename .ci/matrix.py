@@ -26,20 +26,23 @@ SIDE_BY_SIDE = 2
 
 @dataclasses.dataclass(frozen=True)
 class Job:
-    """One check. tests: folder given to pytest; command: run instead of pytest; after: a job that must have passed."""
+    """One check. tests: folder given to pytest; command: run instead of pytest; before: run ahead of it;
+    after: a job that must have passed."""
 
     name: str
     python: str
     packages: str
     tests: str = ""
     command: str = ""
+    before: str = ""
     after: str = ""
 
     def commands(self, report: Path) -> list[list[str]]:
         """The command lines, one after the other; pytest leaves its report at `report`."""
         if self.command:
             return [line.split() for line in self.command.split(" && ")]
-        return [["python", "-m", "pytest", self.tests, f"--junitxml={report}", "--durations=5"]]
+        first = [self.before.split()] if self.before else []
+        return [*first, ["python", "-m", "pytest", self.tests, f"--junitxml={report}", "--durations=5"]]
 
 
 BLENDERS = {
@@ -69,10 +72,25 @@ JOBS = (
 )
 NAMES = [job.name for job in JOBS]
 
+# By name only: it installs a browser of some 150 MB.
+ON_REQUEST = (
+    Job(
+        "browser",
+        "3.11",
+        "--no-group bpy --group test --group browser",
+        "tests/browser",
+        before="python -m playwright install chromium",
+    ),
+)
+
 
 def run(names: Sequence[str]) -> int:
     """Run the jobs of these names and what they need; 0 where every one ran and passed."""
-    jobs = [job for job in JOBS if job.name in names or any(job.name == one.after for one in JOBS if one.name in names)]
+    jobs = [
+        job
+        for job in (*JOBS, *ON_REQUEST)
+        if job.name in names or any(job.name == one.after for one in JOBS if one.name in names)
+    ]
     start = time.monotonic()
     if subprocess.run(["uv", "lock", "--quiet"], cwd=ROOT, env=environment(), check=False).returncode != 0:
         print("NOT RUN: the project's requirements could not be resolved; uv's own message is above")

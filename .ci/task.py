@@ -23,6 +23,7 @@ def main() -> int:
     build.add_argument("--release", action="store_true", help="give the bundled core its plain version")
     test = tasks.add_parser("test", help="everything: lint, types, and every test in every Python and Blender")
     test.add_argument("jobs", nargs="*", metavar="JOB", help=f"only these: {', '.join(matrix.NAMES)}")
+    tasks.add_parser("browser", help="the set screen in a real Chromium, which it installs; not part of test")
     arguments = parser.parse_args()
     match arguments.task:
         case "format":

@@ -72,14 +72,14 @@ def exposure_pages(
         # a pose whose frames would not fit even on an empty page goes on over the page's end
         if y + need + _REPEAT_MM * min(row.frames - 1, 6) > bottom:
             pages.append(paper.lying(marks))
-            marks = []
+            marks = list[Mark]()
             y = _heads(marks, columns, MARGIN_MM + 2.0)
         _pose(marks, row, pictures, columns, y, need, before)
         y += need
         for k in range(1, row.frames):
             if y + _REPEAT_MM > bottom:
                 pages.append(paper.lying(marks))
-                marks = []
+                marks = list[Mark]()
                 y = _heads(marks, columns, MARGIN_MM + 2.0)
             _repeat(marks, row, k, columns, y)
             y += _REPEAT_MM

@@ -59,8 +59,8 @@ def table_pages(places: FloorPlaces, paper: Paper, drill_mm: float) -> list[Page
     y = MARGIN_MM + 6.0
     about = (
         f"All in mm; across: left +. Pin A is the datum, pin B is {pin:g} mm straight ahead of it. Along and across "
-        f"set a tie-down; its distances from A, from B and from the tie-down of the print before are to check it by. Drill "
-        f"{drill_mm:g} mm. {DRILLING}"
+        f"set a tie-down; its distances from A, from B and from the tie-down of the print before are to check it "
+        f"by. Drill {drill_mm:g} mm. {DRILLING}"
     )
     for words in broken(about, width - 2 * MARGIN_MM, 7.5):
         y += 3.6

@@ -133,10 +133,10 @@ def _fanned(
         lines += [Height(grouped[key][0].mm, words) for words in reversed(said)]
     if not lines:
         return []
-    apart = min(apart, (tall - 2.0) / len(lines))
+    apart = min(apart, (tall - 5.0) / len(lines))
     size = min(size, 0.8 * apart * POINTS_PER_MM)
     marks: list[Mark] = []
-    at = spread(np.array([one.mm for one in lines]), apart, 1.0, tall - 1.0)
+    at = spread(np.array([one.mm for one in lines]), apart, 2.5, tall - 2.0)
     for one, place in zip(lines, at.tolist(), strict=True):
         marks.append(line(left, -one.mm, left + 2.5, -one.mm, PLAIN))
         marks.append(line(left + 2.5, -one.mm, label - 0.6, -place, THIN))

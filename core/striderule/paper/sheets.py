@@ -21,6 +21,7 @@ from .page import Page, Paper
 from .pdf import pdf_bytes
 from .row_words import MINUTES_A_POSE
 from .rows import GRAINS_MM, PaperRow, rows_of
+from .set_screen import set_screen
 from .side_picture import SidePictures, side_pictures
 
 
@@ -106,10 +107,15 @@ def _gauge(p: SetPaper) -> dict[str, bytes]:
     return {"gauge.pdf": p.pdf(gauge_pages(p.plan, p.options.paper), "height gauge")}
 
 
+def _screen(p: SetPaper) -> dict[str, bytes]:
+    return {"set.html": set_screen(p.rows, p.pictures, p.heading, p.options.minutes_a_pose)}
+
+
 SHEETS: Mapping[str, Callable[[SetPaper], dict[str, bytes]]] = {
     "exposure": _exposure,
     "floor": _floor,
     "gauge": _gauge,
+    "screen": _screen,
 }
 ON_REQUEST: tuple[str, ...] = ()
 """Sheets that are made only where they are asked for by name."""

@@ -102,7 +102,7 @@ def tiled_pages(marks: Sequence[Mark], tiling: Tiling, note: str) -> list[Page]:
     for tile in tiling.tiles:
         inside = ((boxes[:, 0] < tile.left + width) & (boxes[:, 2] > tile.left)
                   & (boxes[:, 1] < tile.top + height) & (boxes[:, 3] > tile.top))  # fmt: skip
-        shown = tuple(marks[k] for k in np.flatnonzero(inside).tolist())
+        shown = tuple(mark for mark, shows in zip(marks, inside.tolist(), strict=True) if shows)
         clipped = Clipped(shown, (x, y, width, height), (x - tile.left, y - tile.top))
         own: list[Mark] = [clipped, box(x, y, width, height, FINE), *_seams(tiling, tile, numbers)]
         own += control_rulers(x, y + height + 4.5, MARGIN_MM + 4.0, y)
