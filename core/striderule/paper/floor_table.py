@@ -80,7 +80,8 @@ def table_pages(places: FloorPlaces, paper: Paper, drill_mm: float) -> list[Page
 
 
 def _edges(width: float) -> list[float]:
-    edges, x = [], MARGIN_MM
+    edges: list[float] = []
+    x = MARGIN_MM
     for _, wide in _COLUMNS:
         edges.append(x)
         x += wide or 0.5 * (width - 2 * MARGIN_MM - sum(one for _, one in _COLUMNS))

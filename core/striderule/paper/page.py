@@ -17,7 +17,7 @@ from ..errors import ModelError
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a3": (297.0, 420.0)}
 """Width and height, upright. Source of A4 and A3: ISO 216; letter: ANSI/ASME Y14.1, 8.5 x 11 inches."""
 
-SHEET_NAMES = ("exposure", "floor", "gauge", "screen")
+SHEET_NAMES = ("exposure", "floor", "gauge", "screen", "chart", "edge", "underside", "cards")
 """What can be asked for by name, in order."""
 
 POINTS_PER_MM = 72.0 / 25.4

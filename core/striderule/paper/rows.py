@@ -141,8 +141,9 @@ def _feet(plan: Plan, instructions: SetInstructions, grain_mm: float) -> list[tu
             free = None
             if state != FootState.PLANTED:
                 other = int(beside[k, i])
-                free = FreeFoot(*heights[k][i], ahead_mm[k][i] if other >= 0 else None,
-                                plan.legs[other] if other >= 0 else "")  # fmt: skip
+                knee, ankle, heel, toe = heights[k][i]
+                ahead_of = (ahead_mm[k][i], plan.legs[other]) if other >= 0 else (None, "")
+                free = FreeFoot(knee, ankle, heel, toe, *ahead_of)
             feet.append(FootRow(leg, STATE_WORDS[state], bool(instructions.tied[k, i]), instructions.hole[k][i], free))
         rows.append(tuple(feet))
     return rows

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from .cautions import CODES, STAND
 from .heading import Heading
@@ -22,7 +23,7 @@ _PLACE = "/*DATA*/"
 
 def set_screen(rows: Sequence[PaperRow], pictures: SidePictures, heading: Heading, minutes_a_pose: float) -> bytes:
     """The HTML file: everything is inside."""
-    page = files(__package__).joinpath("set_screen.html").read_text(encoding="utf-8")
+    page = files("striderule.paper").joinpath("set_screen.html").read_text(encoding="utf-8")
     data = json.dumps(_content(rows, pictures, heading, minutes_a_pose), ensure_ascii=False, separators=(",", ":"))
     # inside a script element only these could end it or begin another
     safe = data.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
@@ -75,7 +76,7 @@ def _foot(foot: FootRow) -> list[str]:
     return [name, *heights, "" if free.ahead_mm is None else move(free.ahead_mm)]
 
 
-def _ring(corners: np.typing.NDArray[np.float64]) -> list[float]:
+def _ring(corners: npt.NDArray[np.float64]) -> list[float]:
     """x and y in turn, y down, to a tenth of a mm; corners that fall together are told once."""
     tenths = np.rint(corners * (10.0, -10.0)).astype(np.int64)
     kept = tenths[(tenths != np.roll(tenths, 1, axis=0)).any(axis=1)]

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from ..errors import ModelError
 from ..solve.plan import Plan
+from .edge_strip import strip_pages
 from .exposure_csv import exposure_csv
 from .exposure_sheet import exposure_pages
 from .floor_places import FloorPlaces, floor_places, tie_hole_names
@@ -19,10 +20,13 @@ from .height_gauge import gauge_pages
 from .instructions import SetInstructions, instructions_of
 from .page import Page, Paper
 from .pdf import pdf_bytes
+from .pose_cards import card_pages
 from .row_words import MINUTES_A_POSE
 from .rows import GRAINS_MM, PaperRow, rows_of
 from .set_screen import set_screen
+from .side_chart import chart_pages
 from .side_picture import SidePictures, side_pictures
+from .underside import underside_pages
 
 
 @dataclass(frozen=True)
@@ -111,11 +115,32 @@ def _screen(p: SetPaper) -> dict[str, bytes]:
     return {"set.html": set_screen(p.rows, p.pictures, p.heading, p.options.minutes_a_pose)}
 
 
+def _chart(p: SetPaper) -> dict[str, bytes]:
+    return {"chart.pdf": p.pdf(chart_pages(p.plan, p.rows, p.options.paper), "side chart")}
+
+
+def _edge(p: SetPaper) -> dict[str, bytes]:
+    return {"edge.pdf": p.pdf(strip_pages(p.places, p.options.paper), "edge strip")}
+
+
+def _underside(p: SetPaper) -> dict[str, bytes]:
+    pages = underside_pages(p.places, p.options.paper)
+    return {"underside.pdf": p.pdf(pages, "holes from below")} if pages else {}
+
+
+def _cards(p: SetPaper) -> dict[str, bytes]:
+    return {"cards.pdf": p.pdf(card_pages(p.plan, p.rows, p.pictures, p.options.paper), "pose cards")}
+
+
 SHEETS: Mapping[str, Callable[[SetPaper], dict[str, bytes]]] = {
     "exposure": _exposure,
     "floor": _floor,
     "gauge": _gauge,
     "screen": _screen,
+    "chart": _chart,
+    "edge": _edge,
+    "underside": _underside,
+    "cards": _cards,
 }
-ON_REQUEST: tuple[str, ...] = ()
+ON_REQUEST = ("cards",)
 """Sheets that are made only where they are asked for by name."""

@@ -1,0 +1,240 @@
+"""The side chart: every pose as a stick figure on the way that the walk goes, its spacing, and below them hip height in
+its working band and moves, a pose after the other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..draw.chart_paper import round_step
+from ..draw.drawing import Area, Dot, Ink, Line
+from ..solve.plan import Plan
+from .lettering import cut_to
+from .page import (
+    BLACK,
+    DARK,
+    FINE,
+    FOOT_MM,
+    MARGIN_MM,
+    PALE,
+    PLAIN,
+    THIN,
+    Mark,
+    Page,
+    Paper,
+    Words,
+    filled,
+    line,
+)  # fmt: skip
+from .room import Room
+from .rows import PaperRow
+
+Floats = npt.NDArray[np.float64]
+
+_FIGURES_MM = 66.0
+_MOST_POSES = 48
+_SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 10, 20, 25, 50, 100)
+_NEAR, _FAR, _BODY = Ink(BLACK, 0.4), Ink(BLACK, 0.18, dash=(1.4, 0.8)), Ink(DARK, 0.25)
+_BAR = 0.62  # of a pose's room
+
+
+@dataclass(frozen=True, eq=False)
+class _Figures:
+    """Stick figures (poses, points, 2) in mm along the way and up: each leg from hip to toe tip, the trunk from hips to
+    neck; way (poses,) of the reference point, up (poses,) of it."""
+
+    legs: tuple[tuple[bool, Floats], ...]
+    trunk: Floats
+    way: Floats
+    up: Floats
+    floor: Floats
+
+    @property
+    def reach(self) -> tuple[float, float, float]:
+        """How far the figures reach behind and ahead of the reference point, and up over the lowest floor."""
+        every = np.concatenate([*(leg for _, leg in self.legs), self.trunk], axis=1)
+        local = every[..., 0] - self.way[:, None]
+        return -float(local.min()), float(local.max()), float(every[..., 1].max() - self.floor.min())
+
+
+def chart_pages(plan: Plan, rows: Sequence[PaperRow], paper: Paper) -> list[Page]:
+    """Lying pages, each of as many poses as have room side by side; all at one scale."""
+    height, width = paper.size_mm
+    figures = _figures(plan)
+    room = width - 2 * MARGIN_MM - 16.0
+    back, ahead, tall = figures.reach
+    # figures as large as leaves a dozen poses on a page
+    stride = float(np.abs(np.diff(figures.way)).mean()) * 12 if plan.poses > 1 else 0.0
+    fits = [one for one in _SCALES if tall / one <= _FIGURES_MM and (back + ahead + stride) / one <= room]
+    scale = fits[0] if fits else _SCALES[-1]
+    pages: list[Page] = []
+    first = 0
+    while first < plan.poses:
+        last = first + 1
+        while last < min(plan.poses, first + _MOST_POSES):
+            span = figures.way[first : last + 1]
+            if (float(span.max() - span.min()) + back + ahead) / scale > room:
+                break
+            last += 1
+        pages.append(paper.lying(_page(plan, rows, figures, range(first, last), scale, width, height)))
+        first = last
+    return pages
+
+
+def _figures(plan: Plan) -> _Figures:
+    turn = np.radians(plan.heading_deg)
+    heading = np.stack((np.cos(turn), np.sin(turn)), axis=1)
+    reference = plan.reference_mm - plan.floor_shift_mm
+    steps = np.diff(reference[:, :2], axis=0)
+    moved = np.einsum("pi,pi->p", steps, 0.5 * (heading[1:] + heading[:-1]))
+    way = np.concatenate(([0.0], np.cumsum(moved)))
+
+    def flat(points: Floats) -> Floats:
+        away = points[..., :2] - plan.reference_mm[:, None, :2]
+        return np.stack((way[:, None] + np.einsum("pni,pi->pn", away, heading), points[..., 2]), axis=-1)
+
+    legs: list[tuple[bool, Floats]] = []
+    for k, leg in enumerate(plan.shot.puppet.legs):
+        chain = (plan.hip_mm, plan.knee_mm, plan.ankle_mm, plan.heel_mm, plan.ball_mm, plan.toe_mm)
+        points = flat(np.stack([one[:, k] for one in chain], axis=1))
+        legs.append((leg.outward_side < 0, points))
+    hips = plan.hip_mm.mean(axis=1)
+    trunk = flat(np.stack((hips, plan.waist_mm, plan.neck_mm), axis=1))
+    return _Figures(tuple(legs), trunk, way, plan.reference_mm[:, 2], plan.floor_mm)
+
+
+def _page(
+    plan: Plan, rows: Sequence[PaperRow], figures: _Figures, poses: range, scale: float, width: float, height: float
+) -> list[Mark]:
+    left, right = MARGIN_MM + 12.0, width - MARGIN_MM
+    title = f"Side chart, poses {poses[0] + 1}-{poses[-1] + 1}: figures at 1:{scale:g}, from the puppet's right"
+    marks: list[Mark] = [Words(title, MARGIN_MM, MARGIN_MM + 4.5, 11, bold=True)]
+    legend = "right legs solid, left legs dashed; dots: the reference point, ticks on the floor below it: spacing"
+    marks.append(Words(cut_to(legend, right - MARGIN_MM, 7), MARGIN_MM, MARGIN_MM + 8.5, 7))
+    floor = MARGIN_MM + 12.0 + _FIGURES_MM
+    marks += _stick_figures(figures, poses, scale, left, floor, right)
+    top, bottom = floor + 15.0, height - MARGIN_MM - FOOT_MM - 5.0
+    tall = bottom - top
+    hips = (left, top, right - left, 0.5 * tall)
+    moves = (left, top + 0.5 * tall + 11.0, right - left, 0.5 * tall - 11.0)
+    marks += _hip_chart(plan, rows, poses, hips)
+    marks += _move_chart(plan, rows, poses, moves)
+    return marks
+
+
+def _stick_figures(
+    figures: _Figures, poses: range, scale: float, left: float, floor: float, right: float
+) -> list[Mark]:
+    back = figures.reach[0]
+    chosen = slice(poses.start, poses.stop)
+    start = float(figures.way[chosen].min()) - back
+    lowest = float(figures.floor.min())
+
+    def at(points: Floats) -> Floats:
+        return np.stack((left + (points[..., 0] - start) / scale, floor - (points[..., 1] - lowest) / scale), axis=-1)
+
+    marks: list[Mark] = []
+    ground = np.stack((figures.way[chosen], figures.floor[chosen]), axis=1)
+    edge = at(ground)
+    marks.append(Line(np.concatenate(([[left, edge[0, 1]]], edge, [[right, edge[-1, 1]]])), PLAIN))
+    for k in poses:
+        for near, points in figures.legs:
+            marks.append(Line(at(points[k]), _NEAR if near else _FAR))
+        marks.append(Line(at(figures.trunk[k]), _BODY))
+    room = Room()
+    for k in poses:
+        x, y = at(np.array([figures.way[k], figures.up[k]])).tolist()
+        marks.append(Dot(x, y, 0.55, PLAIN))
+        marks.append(line(x, floor + 2.0, x, floor + 5.0, PLAIN))
+        words = room.words(str(k + 1), [(x, floor + 7.0), (x, floor + 9.4)], 6, bold=k == poses[0])
+        marks += [words] if words else []
+    return marks
+
+
+@dataclass(frozen=True)
+class _Chart:
+    """A chart's box (left, top, width, height), its poses and what its upright axis spans."""
+
+    box: tuple[float, float, float, float]
+    poses: range
+    low: float
+    high: float
+
+    def x(self, pose: int) -> float:
+        return self.box[0] + (pose - self.poses[0] + 0.5) * self.box[2] / len(self.poses)
+
+    def y(self, value: float) -> float:
+        share = (min(max(value, self.low), self.high) - self.low) / (self.high - self.low)
+        return self.box[1] + self.box[3] * (1.0 - share)
+
+    def frame(self, title: str, rows: Sequence[PaperRow], names: bool) -> list[Mark]:
+        left, top, width, height = self.box
+        marks: list[Mark] = [Words(title, left, top - 1.5, 7.5, bold=True)]
+        step = round_step(self.high - self.low, 6)
+        for k in range(math.ceil(self.low / step - 1e-9), math.floor(self.high / step + 1e-9) + 1):
+            y = self.y(k * step)
+            marks.append(line(left, y, left + width, y, FINE))
+            marks.append(Words(f"{k * step:g}", left - 1.0, y + 0.9, 6.5, side="right"))
+        marks += [
+            line(left, top, left, top + height, PLAIN),
+            line(left, top + height, left + width, top + height, PLAIN),
+        ]
+        room = Room()
+        for pose in self.poses:
+            x = self.x(pose)
+            if rows[pose].key == "contact":
+                marks.append(line(x, top, x, top + height, THIN))
+            words = room.words(str(pose + 1), [(x, top + height + 2.2)], 6, bold=rows[pose].is_key)
+            marks += [words] if words else []
+        for pose in self.poses if names else ():
+            if rows[pose].key in ("contact", "down", "passing", "up", "settle", "standing"):
+                words = room.words(rows[pose].key, [(self.x(pose), top + height + 4.8)], 5.5)
+                marks += [words] if words else []
+        return marks
+
+
+def _hip_chart(
+    plan: Plan, rows: Sequence[PaperRow], poses: range, box: tuple[float, float, float, float]
+) -> list[Mark]:
+    """The hip line's height over the floor, and the heights that every standing leg allows."""
+    hip, band = plan.hip_line_mm, plan.band
+    span = float(hip.max() - hip.min())
+    low, high = float(hip.min()) - max(4.0, 0.6 * span), float(hip.max()) + max(4.0, 0.6 * span)
+    chart = _Chart(box, poses, low, high)
+    marks: list[Mark] = []
+    half = 0.5 * box[2] / len(poses)
+    for pose in poses:
+        least, most = float(band.lowest_mm[pose]), float(band.highest_mm[pose])
+        if most > least and most > low and least < high:
+            top, bottom = chart.y(most), chart.y(least)
+            marks.append(filled(chart.x(pose) - half, top, 2 * half, bottom - top, PALE))
+    title = "hip line over the floor, mm; grey: heights that every standing leg allows"
+    marks += chart.frame(title, rows, names=True)
+    points = np.array([(chart.x(pose), chart.y(float(hip[pose]))) for pose in poses])
+    marks.append(Line(points, PLAIN))
+    marks += [Dot(x, y, 0.6, PLAIN) for x, y in points.tolist()]
+    return marks
+
+
+def _move_chart(
+    plan: Plan, rows: Sequence[PaperRow], poses: range, box: tuple[float, float, float, float]
+) -> list[Mark]:
+    """How far the reference point goes from pose to pose: bars; of the farthest ankle: open dots."""
+    moved = np.linalg.norm(np.diff(plan.reference_mm - plan.floor_shift_mm, axis=0), axis=1)
+    ankles = np.linalg.norm(np.diff(plan.ankle_mm - plan.floor_shift_mm[:, None], axis=0), axis=2).max(axis=1)
+    reference, ankle = (np.concatenate(([0.0], one)) for one in (moved, ankles))
+    chart = _Chart(box, poses, 0.0, max(1.0, 1.05 * float(max(reference.max(), ankle.max()))))
+    title = "move since the last pose, mm: bars the reference point, line the foot that goes farthest"
+    marks = chart.frame(title, rows, names=False)
+    half = 0.5 * _BAR * box[2] / len(poses)
+    for pose in poses:
+        if pose:
+            x, y = chart.x(pose), chart.y(float(reference[pose]))
+            ring = np.array([[x - half, y], [x + half, y], [x + half, chart.y(0)], [x - half, chart.y(0)]])
+            marks += [Area((ring,), PALE, 1.0), Line(ring, THIN, closed=True)]
+    line_of = np.array([(chart.x(pose), chart.y(float(ankle[pose]))) for pose in poses if pose])
+    return [*marks, Line(line_of, PLAIN)] if len(line_of) else marks
