@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from striderule.model.puppet import Leg, Limits, Puppet
+from striderule.model.seeds import starter_paths
 from striderule.model.shot import Shot
+from striderule.model.shotfile import load_shot
 from striderule.model.walk import Walk
 from striderule.solve import solve
 from striderule.solve.plan import Plan
@@ -53,3 +55,15 @@ def made_plan():
     """A function that solves such a shot and puts other arrays in place of the plan's: made_plan(shot=None,
     **arrays)."""
     return _plan
+
+
+@pytest.fixture(scope="session")
+def starters():
+    """The starter shots by name."""
+    return {name: load_shot(path) for name, path in starter_paths().items()}
+
+
+@pytest.fixture
+def starter_file():
+    """The lamplighter's file."""
+    return starter_paths()["lamplighter"]

@@ -36,7 +36,7 @@ os._exit(0)
 @pytest.fixture(scope="session", autouse=True)
 def bare_environment() -> None:
     """Nothing of the project, and none of the libraries that the zip must bring, is importable here."""
-    for name in ("striderule", "striderule_blender", "tomlkit"):
+    for name in ("striderule", "striderule_blender", "tomlkit", "fpdf", "fontTools", "defusedxml"):
         assert importlib.util.find_spec(name) is None, f"{name} must not be installed beside these tests"
 
 

@@ -26,6 +26,20 @@ print("SEEDS", sorted(path.name for path in (Path(striderule.__file__).parent / 
     assert "heron.toml" in re.search(r"^SEEDS (.*)$", blender(code), re.MULTILINE)[1]
 
 
+def test_sheets_for_the_set_are_made_with_what_the_zip_carries(blender: Blender) -> None:
+    code = """
+from datetime import date
+from striderule.model.seeds import starter_paths
+from striderule.model.shotfile import load_shot
+from striderule.paper.sheets import SheetOptions, sheet_files
+from striderule.solve import solve
+files = sheet_files(solve(load_shot(starter_paths()["heron"])), "heron.toml", SheetOptions(date(2026, 11, 25)))
+print("SHEETS", [name for name, data in files.items() if data[:5] == b"%PDF-"], files["set.html"][:15])
+"""
+    said = re.search(r"^SHEETS (.*)$", blender(code), re.MULTILINE)[1]
+    assert said == "['exposure.pdf', 'floor.pdf', 'gauge.pdf', 'chart.pdf', 'edge.pdf'] b'<!doctype html>'"
+
+
 def test_every_module_of_the_installed_add_on_imports(blender: Blender) -> None:
     """An import by the checkout's name, or of a library that the zip does not carry, fails here alone."""
     code = """

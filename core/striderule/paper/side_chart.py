@@ -35,7 +35,7 @@ from .rows import PaperRow
 
 Floats = npt.NDArray[np.float64]
 
-_FIGURES_MM = 66.0
+_FIGURES = 0.32  # of the page's height
 _MOST_POSES = 48
 _SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 10, 20, 25, 50, 100)
 _NEAR, _FAR, _BODY = Ink(BLACK, 0.4), Ink(BLACK, 0.18, dash=(1.4, 0.8)), Ink(DARK, 0.25)
@@ -69,7 +69,7 @@ def chart_pages(plan: Plan, rows: Sequence[PaperRow], paper: Paper) -> list[Page
     back, ahead, tall = figures.reach
     # figures as large as leaves a dozen poses on a page
     stride = float(np.abs(np.diff(figures.way)).mean()) * 12 if plan.poses > 1 else 0.0
-    fits = [one for one in _SCALES if tall / one <= _FIGURES_MM and (back + ahead + stride) / one <= room]
+    fits = [one for one in _SCALES if tall / one <= _FIGURES * height and (back + ahead + stride) / one <= room]
     scale = fits[0] if fits else _SCALES[-1]
     pages: list[Page] = []
     first = 0
@@ -115,7 +115,7 @@ def _page(
     marks: list[Mark] = [Words(title, MARGIN_MM, MARGIN_MM + 4.5, 11, bold=True)]
     legend = "right legs solid, left legs dashed; dots: the reference point, ticks on the floor below it: spacing"
     marks.append(Words(cut_to(legend, right - MARGIN_MM, 7), MARGIN_MM, MARGIN_MM + 8.5, 7))
-    floor = MARGIN_MM + 12.0 + _FIGURES_MM
+    floor = MARGIN_MM + 12.0 + _FIGURES * height
     marks += _stick_figures(figures, poses, scale, left, floor, right)
     top, bottom = floor + 15.0, height - MARGIN_MM - FOOT_MM - 5.0
     tall = bottom - top
@@ -140,7 +140,8 @@ def _stick_figures(
     marks: list[Mark] = []
     ground = np.stack((figures.way[chosen], figures.floor[chosen]), axis=1)
     edge = at(ground)
-    marks.append(Line(np.concatenate(([[left, edge[0, 1]]], edge, [[right, edge[-1, 1]]])), PLAIN))
+    front = min(right, float(edge[-1, 0]) + figures.reach[1] / scale)
+    marks.append(Line(np.concatenate(([[left, edge[0, 1]]], edge, [[front, edge[-1, 1]]])), PLAIN))
     for k in poses:
         for near, points in figures.legs:
             marks.append(Line(at(points[k]), _NEAR if near else _FAR))

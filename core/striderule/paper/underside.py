@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..draw.drawing import Dot, Ink, Ring
 from .floor_places import FloorPlaces
-from .page import BLACK, BOLD, PLAIN, Mark, Page, Paper, Words, line
+from .page import BLACK, BOLD, PLAIN, Mark, Page, Paper, line
 from .room import Room
 from .tiling import tiled_pages, tiling_of
 
@@ -26,6 +26,8 @@ def underside_pages(places: FloorPlaces, paper: Paper) -> list[Page]:
         marks.append(Dot(x, y, 1.6, Ink(BLACK, 0.0)) if used else Ring(x, y, 1.1, PLAIN))
         room.take((x - 1.7, y - 1.7, x + 1.7, y + 1.7))
     marks += [line(-4, 0, 4, 0, BOLD), line(0, -4, 0, 4, BOLD)]
+    datum = room.words("DATUM", [(x, y) for y in (6.0, -6.0, 9.0, -9.0) for x in (0.0, 8.0, -8.0)], 6, bold=True)
+    marks += [datum] if datum else []
     for hole in places.holes:
         x, y = hole.x * _SCALE, hole.y * _SCALE
         used = feet.get(hole.name)
@@ -38,7 +40,6 @@ def underside_pages(places: FloorPlaces, paper: Paper) -> list[Page]:
             marks.append(Ring(x, y, 1.6, PLAIN))
             words = room.words(f"F{one.number}: no hole", [(x, y - 3.0), (x, y + 3.0)], 6, bold=True)
             marks += [words] if words else []
-    marks.append(Words("DATUM", 1.5, 5.5, 6, bold=True))
     note = (
         "SEEN FROM BELOW, at 1:2: black holes are used, F the footprint over them; plug a hole when its foot has left."
     )
