@@ -20,7 +20,7 @@ def prepared(*arguments):
     # Only our own folders: a running Blender put its scripts on the path, which would be found before bpy.
     folders = {str(Path(module.__file__).parents[1]) for module in (striderule, striderule_blender)}
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sorted(folders))}
-    command = [sys.executable, "-m", "striderule_blender.cli", "prepare", *map(str, arguments)]
+    command = [sys.executable, "-m", "striderule_blender.cli", "prepare", "--no-sheets", *map(str, arguments)]
     return subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
 
 
@@ -38,7 +38,7 @@ def test_prepare_writes_a_scene_that_opens_and_keeps_blender_off_standard_output
 
 
 def test_the_manifest_tells_that_a_preview_goes_on_longer_than_the_shot(tmp_path):
-    arguments = ["prepare", str(starter_paths()["heron"]), "--out", str(tmp_path), "--on-the-spot"]
+    arguments = ["prepare", str(starter_paths()["heron"]), "--out", str(tmp_path), "--no-sheets", "--on-the-spot"]
     order = order_of(cli.parser().parse_args(arguments))
     frames = preview_frames(order)
     assert order.plan.frames == 37
@@ -68,7 +68,7 @@ def test_a_part_of_the_poses_needs_neither_scene_nor_previews(tmp_path):
 )
 def test_previews_on_the_spot_and_block_through_come_on_request(tmp_path, more, previews):
     heron = str(starter_paths()["heron"])
-    order = order_of(cli.parser().parse_args(["prepare", heron, "--out", str(tmp_path), *more]))
+    order = order_of(cli.parser().parse_args(["prepare", heron, "--out", str(tmp_path), "--no-sheets", *more]))
     assert list(order.previews) == previews
     assert order.preview_views == ("side-on", "three-quarter-front")
     assert order.blend == "heron.blend"

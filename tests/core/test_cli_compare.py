@@ -135,7 +135,7 @@ def test_check_and_size_take_a_variant(capsys, shots, tmp_path):
 
 def test_prepare_of_a_variant_is_another_shots_work(capsys, shots, tmp_path):
     path, out = shots / "lamplighter.toml", tmp_path / "out"
-    plain = ("--no-blend", "--no-preview", "--views", "side-on", "--layers", "all", "--out", out)
+    plain = ("--no-blend", "--no-preview", "--no-sheets", "--views", "side-on", "--layers", "all", "--out", out)
     assert run(capsys, "prepare", path, "--variant", "slow", *plain)[0] == 0
     assert json.loads((out / "manifest.json").read_text(encoding="utf-8"))["shot"]["name"] == "Lamplighter, Slower"
     assert len(list((out / "overlay/side-on/all").iterdir())) == 55

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from striderule.model.edits import Hold
+from striderule.model.matched import MatchedCamera
 from striderule.model.stage import HoleGrid
+from striderule.model.view import CameraSetup
 from striderule.paper.exposure_csv import exposure_csv
 from striderule.paper.floor_places import floor_places, tie_hole_names
 from striderule.paper.heading import Heading
@@ -174,3 +176,17 @@ def test_marks_that_stand_too_near_are_moved_as_little_as_possible_and_keep_thei
         lonely = np.minimum(np.diff(values, prepend=-99), np.diff(values, append=999)) > 90
         np.testing.assert_allclose(placed[lonely], values[lonely])
     np.testing.assert_allclose(spread(np.array([50.0, 50.0]), 4.0, 0.0, 100.0), [48.0, 52.0])
+
+
+def test_with_a_matched_camera_the_distance_to_focus_on_is_told(starters):
+    """A camera 600 mm to the right of the track that looks square at it sees every pose 600 mm away, give or take the
+    sway; one that looks along the track from behind sees the walk's own distances."""
+    shot = starters["heron"]
+    still = {"still_px": (1920, 1280), "focal_px": (2000.0, 2000.0), "centre_px": (959.5, 639.5)}
+    beside = MatchedCamera(place_mm=(200.0, -600.0, 150.0), pan_deg=90.0, tilt_deg=0.0, roll_deg=0.0, **still)
+    behind = MatchedCamera(place_mm=(-500.0, 0.0, 199.0), pan_deg=0.0, tilt_deg=0.0, roll_deg=0.0, **still)
+    for camera, wanted in ((beside, lambda row: 600 + row.place_mm[1]), (behind, lambda row: 500 + row.place_mm[0])):
+        found = rows(solve(replace(shot, cameras=(CameraSetup("still", matched=camera),))))
+        for row in found:
+            assert row.focus_mm == pytest.approx(wanted(row), abs=0.8)
+    assert rows(solve(shot))[0].focus_mm is None

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..camera.matched_view import axes_from_angles
 from ..check.feet import held
 from ..solve.plan import FootState, Plan
 
@@ -24,7 +25,7 @@ Whole = npt.NDArray[np.int64]
 class SetInstructions:
     """One entry per pose. do: short lines in the order of doing. tied: (poses, legs). hole: (poses, legs) name of the
     hole that a tied foot is held by, "" where no grid is set. safe: True where the puppet may be left alone.
-    focus_mm: what the lens is focused to; empty where no camera is known."""
+    focus_mm: how far before the lens the reference point is; empty where no camera is known."""
 
     do: tuple[tuple[str, ...], ...]
     tied: Flags
@@ -58,7 +59,19 @@ def instructions_of(plan: Plan, holes: tuple[str, ...] = ()) -> SetInstructions:
     down = plan.state != FootState.AIR
     safe = ~(down & ~tied).any(axis=1) & tied.any(axis=1)
     do = tuple(_lines(plan, k, tied, names[stance]) for k in range(plan.poses))
-    return SetInstructions(do, tied, tuple(tuple(map(str, row)) for row in hole.tolist()), safe)
+    named = tuple(tuple(map(str, row)) for row in hole.tolist())
+    return SetInstructions(do, tied, named, safe, focus_mm(plan))
+
+
+def focus_mm(plan: Plan) -> tuple[float, ...]:
+    """How far before the lens of the shot's first matched camera the reference point is in every pose, along the lens's
+    axis; () where no camera is matched."""
+    matched = next((one.matched for one in plan.shot.cameras if one.matched is not None), None)
+    if matched is None:
+        return ()
+    ahead = axes_from_angles(matched.pan_deg, matched.tilt_deg, matched.roll_deg)[2]
+    away = plan.reference_mm - np.array(matched.place_mm)
+    return tuple(float(depth) for depth in away @ ahead)
 
 
 def _lines(plan: Plan, pose: int, tied: Flags, hole: npt.NDArray[np.object_]) -> tuple[str, ...]:

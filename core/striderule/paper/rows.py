@@ -110,7 +110,7 @@ def rows_of(plan: Plan, instructions: SetInstructions, grain_mm: float = GRAINS_
                 feet[k],
                 instructions.do[k],
                 bool(instructions.safe[k]),
-                focus[k] if focus else None,
+                float(rounded(focus[k], 1.0)) if focus else None,
             )
         )
     return tuple(rows)
