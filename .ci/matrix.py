@@ -79,7 +79,7 @@ ON_REQUEST = (
         "3.11",
         "--no-group bpy --group test --group browser",
         "tests/browser",
-        before="python -m playwright install chromium",
+        before="python .ci/chromium.py",
     ),
 )
 

@@ -34,8 +34,9 @@ def page_of(folder: Path, starter: str = "heron", **changes: object) -> Path:
 
 @pytest.fixture(scope="session")
 def chromium():
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     with sync_playwright() as play:
+        own = Path(play.chromium.executable_path)
+        found = own if own.exists() else shutil.which("chromium") or shutil.which("google-chrome")
         yield play.chromium.launch(executable_path=found, args=["--no-sandbox"])  # a build server runs as root
 
 

@@ -47,7 +47,8 @@ def strip_pages(places: FloorPlaces, paper: Paper) -> list[Page]:
             Words("Edge strip: lay it along the stage's edge, parallel to the start heading, 0 square to the datum",
                   MARGIN_MM, MARGIN_MM + 4.0, 9, bold=True),
             Words("Up: poses, under the reference point. Down: F footprints at their tie-downs. Pieces overlap by "
-                  "10 mm: cut at the dashed line, same millimetres on each other.", MARGIN_MM, MARGIN_MM + 8.0, 7),
+                  "10 mm: cut at the dashed line, same millimetres on each other. A pose whose number has no room has "
+                  "its mark alone.", MARGIN_MM, MARGIN_MM + 8.0, 7),
         ]  # fmt: skip
         own += control_rulers(left, MARGIN_MM + 12.0, MARGIN_MM + 4.0, top)
         for k in range(first, min(first + each, count)):

@@ -45,7 +45,9 @@ def floor_marks(places: FloorPlaces, drill_mm: float) -> list[Mark]:
     marks += [Line(_flipped(places.reference), _TRACK)] if len(places.reference) > 1 else []
     for one in places.prints:
         marks += _print(one, drill_mm)
-        for x, y in _along(_flipped(one.outline)).tolist():
+        lines = [_along(_flipped(one.outline)), _along(_toe_line(one))]
+        lines += [_along(_flipped(one.joint))] if one.joint is not None else []
+        for x, y in np.concatenate(lines).tolist():
             room.take((x - 0.3, y - 0.3, x + 0.3, y + 0.3))
         x, y = _flipped(one.tie).tolist()
         room.take((x - _ARM, y - 1.2, x + _ARM, y + 1.2))
@@ -67,7 +69,7 @@ def _flipped(points: Floats) -> Floats:
 
 
 def _along(ring: Floats, every_mm: float = 1.0) -> Floats:
-    """Places (n, 2) on a closed outline, as far apart as that or nearer."""
+    """Places (n, 2) on a closed outline, as far apart as that or nearer; of two places the line between them."""
     ends = np.roll(ring, -1, axis=0)
     count = np.maximum(1, np.ceil(np.hypot(*(ends - ring).T) / every_mm)).astype(int)
     parts = [
@@ -83,10 +85,15 @@ def _print(one: Print, drill_mm: float) -> list[Mark]:
     x, y = _flipped(one.tie).tolist()
     marks += [line(x - _ARM, y, x + _ARM, y, THIN), line(x, y - _ARM, x, y + _ARM, THIN)]
     marks.append(Ring(x, y, 0.5 * drill_mm, PLAIN))
-    toe, ankle = _flipped(one.toe), _flipped(one.ankle)
-    ahead = (toe - ankle) / max(float(((toe - ankle) ** 2).sum()) ** 0.5, 1e-9)
-    marks.append(Line(np.stack((toe, toe + 4.0 * ahead)), PLAIN))  # the toe mark
+    marks.append(Line(_toe_line(one), PLAIN))
     return marks
+
+
+def _toe_line(one: Print) -> Floats:
+    """(2, 2) the toe mark: a stroke ahead of the toe tip."""
+    toe, ankle = _flipped(one.toe), _flipped(one.ankle)
+    ahead = (toe - ankle) / max(float(np.hypot(*(toe - ankle))), 1e-9)
+    return np.stack((toe, toe + 4.0 * ahead))
 
 
 def _names(one: Print, room: Room, drill_mm: float) -> list[Mark]:
@@ -119,10 +126,13 @@ def _poses(places: FloorPlaces, room: Room) -> list[Mark]:
     """A dot under the reference point of each pose with its number, where numbers have room; every fifth first."""
     marks: list[Mark] = []
     at = _flipped(places.reference).tolist()
+    turn = np.radians(places.heading_deg)
+    aside = np.stack((-np.sin(turn), -np.cos(turn)), axis=1).tolist()
     for x, y in at:
         marks.append(Dot(x, y, 0.4, PLAIN))
     for k in sorted(range(len(at)), key=lambda k: (k % 5 != 0 or k == 0) and k + 1 != len(at)):
         x, y = at[k]
-        words = room.words(str(k + 1), [(x, y + d) for d in (-2.0, 2.0, -4.0, 4.0)], 5.5)
+        tries = [(x + d * aside[k][0], y + d * aside[k][1]) for d in (2.2, -2.2, 4.2, -4.2)]
+        words = room.words(str(k + 1), tries, 5.5)
         marks += [words] if words else []
     return marks

@@ -89,10 +89,10 @@ def _strip(plan: Plan, poses: range, low: float, tall: float) -> list[Mark]:
         for leg, name in enumerate(plan.legs):
             if plan.state[k, leg] == FootState.AIR:
                 short = "".join(word[0] for word in leg_words(name).split()).upper()
-                ankle, toe = float(plan.ankle_mm[k, leg, 2]) - low, float(plan.toe_mm[k, leg, 2]) - low
+                ankle, toe = float(plan.ankle_mm[k, leg, 2]), float(plan.toe_mm[k, leg, 2])
                 back += [Height(ankle, f"{k + 1}{short}.a"), Height(toe, f"{k + 1}{short}.t")]
     shown = [one for one in back if 0 <= one.mm <= tall]
-    marks += _scale(_FRONT_MM, tall, low)
+    marks += _scale(_FRONT_MM, tall, 0.0)
     marks += _fanned(shown, _FRONT_MM + _SCALE_MM, _FRONT_MM + _BACK_MM - 1.0, tall, size=7.0, apart=3.0)
     wide = _FRONT_MM + _BACK_MM
     marks += [box(0, -tall, wide, tall + _STAND_MM, PLAIN), line(_FRONT_MM, -tall, _FRONT_MM, _STAND_MM, DASHED)]
@@ -104,6 +104,8 @@ def _strip(plan: Plan, poses: range, low: float, tall: float) -> list[Mark]:
     marks.append(Words("fold here and stand on it", 2.0, 8.0, 6))
     marks.append(Words(f"poses {poses[0] + 1}-{poses[-1] + 1}", 2.0, 12.5, 9, bold=True))
     marks.append(Words("back: foot in the air,", _FRONT_MM + 2.0, 4.0, 6))
+    if low:
+        marks.append(Words("on the floor, without the block", _FRONT_MM + 2.0, 10.0, 6, bold=True))
     marks.append(Words(".a its ankle, .t its toe tip", _FRONT_MM + 2.0, 7.0, 6))
     return marks
 

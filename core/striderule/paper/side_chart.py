@@ -73,9 +73,10 @@ def chart_pages(plan: Plan, rows: Sequence[PaperRow], paper: Paper) -> list[Page
     scale = fits[0] if fits else _SCALES[-1]
     pages: list[Page] = []
     first = 0
+    each = math.ceil(plan.poses / math.ceil(plan.poses / _MOST_POSES))
     while first < plan.poses:
         last = first + 1
-        while last < min(plan.poses, first + _MOST_POSES):
+        while last < min(plan.poses, first + each):
             span = figures.way[first : last + 1]
             if (float(span.max() - span.min()) + back + ahead) / scale > room:
                 break

@@ -7,12 +7,14 @@ control ruler in both directions and a map of all pages.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from .lettering import cut_to
+from ..draw.drawing import Line
+from .lettering import broken
 from .page import (
     BOLD,
     DASHED,
@@ -32,6 +34,8 @@ from .page import (
     filled,
     line,
 )  # fmt: skip
+
+Floats = npt.NDArray[np.float64]
 
 RULER_MM = 100.0
 OVERLAP_MM = 14.0
@@ -70,7 +74,7 @@ class Tiling:
 
 def tiling_of(marks: Sequence[Mark], paper: Paper, edge_mm: float = 4.0) -> Tiling:
     """The way, upright or lying, that needs fewer pages; pages without marks are left out."""
-    boxes = np.array([box_of(mark) for mark in marks])
+    touched, boxes = _touching(marks)
     found: list[Tiling] = []
     for lying in (True, False):
         width, height = paper.size_mm[::-1] if lying else paper.size_mm
@@ -84,24 +88,46 @@ def tiling_of(marks: Sequence[Mark], paper: Paper, edge_mm: float = 4.0) -> Tili
         for row in range(counts[1]):
             for column in range(counts[0]):
                 left, top = start[0] + column * step[0], start[1] + row * step[1]
-                inside = ((boxes[:, 0] < left + window[0]) & (boxes[:, 2] > left)
-                          & (boxes[:, 1] < top + window[1]) & (boxes[:, 3] > top))  # fmt: skip
-                if inside.any():
+                if touched(left, top, *window).any():
                     tiles.append(Tile(column, row, left, top))
         found.append(Tiling(paper, lying, window, tuple(tiles)))
     return min(found, key=lambda one: len(one.tiles))
 
 
+def _touching(marks: Sequence[Mark]) -> tuple[Callable[[float, float, float, float], npt.NDArray[np.bool_]], Floats]:
+    """A function of a window (left, top, width, height) that says of which marks (n,) it shows something; and the boxes
+    (n, 4) of their pieces. A long line is looked at piece by piece: the box around it holds much that it misses."""
+    owner: list[int] = []
+    pieces: list[tuple[float, float, float, float]] = []
+    for k, mark in enumerate(marks):
+        if isinstance(mark, Line) and len(mark.points) > 2 and not mark.closed:
+            ends = np.hstack((mark.points[:-1], mark.points[1:]))
+            parts = np.stack((ends[:, [0, 2]].min(1), ends[:, [1, 3]].min(1), ends[:, [0, 2]].max(1),
+                              ends[:, [1, 3]].max(1)), axis=1)  # fmt: skip
+            pieces += [(a, b, c, d) for a, b, c, d in parts.tolist()]
+            owner += [k] * len(parts)
+        else:
+            pieces.append(box_of(mark))
+            owner.append(k)
+    boxes, owners = np.array(pieces), np.array(owner)
+
+    def touched(left: float, top: float, width: float, height: float) -> npt.NDArray[np.bool_]:
+        inside = ((boxes[:, 0] < left + width) & (boxes[:, 2] > left)
+                  & (boxes[:, 1] < top + height) & (boxes[:, 3] > top))  # fmt: skip
+        return np.bincount(owners, weights=inside, minlength=len(marks)) > 0
+
+    return touched, boxes
+
+
 def tiled_pages(marks: Sequence[Mark], tiling: Tiling, note: str) -> list[Page]:
     """A page a tile. note: one line under the drawing."""
-    boxes = np.array([box_of(mark) for mark in marks])
+    touched, _ = _touching(marks)
     numbers = {(tile.column, tile.row): number for number, tile in enumerate(tiling.tiles, 1)}
     pages: list[Page] = []
     x, y = tiling.corner()
     width, height = tiling.window
     for tile in tiling.tiles:
-        inside = ((boxes[:, 0] < tile.left + width) & (boxes[:, 2] > tile.left)
-                  & (boxes[:, 1] < tile.top + height) & (boxes[:, 3] > tile.top))  # fmt: skip
+        inside = touched(tile.left, tile.top, width, height)
         shown = tuple(mark for mark, shows in zip(marks, inside.tolist(), strict=True) if shows)
         clipped = Clipped(shown, (x, y, width, height), (x - tile.left, y - tile.top))
         own: list[Mark] = [clipped, box(x, y, width, height, FINE), *_seams(tiling, tile, numbers)]
@@ -167,11 +193,10 @@ def _map(tiling: Tiling, tile: Tile, numbers: dict[tuple[int, int], int], note: 
         size = min(7.0, 2.2 * cell_height)
         marks.append(Words(str(number), at[0] + 0.5 * cell_width, at[1] + 0.5 * cell_height + 0.13 * size, size,
                            side="middle"))  # fmt: skip
-    y = tiling.corner()[1] + tiling.window[1] + 12.0
-    room = left - tiling.corner()[0] - 4.0
+    y = tiling.corner()[1] + tiling.window[1] + 11.0
     joined = "Lay the pages so that crosses of the same numbers meet; cut the upper page along the dashed line. "
-    if len(numbers) > 1:
-        marks.append(Words(cut_to(joined, max(room, 60.0), 6), tiling.corner()[0], y, 6))
-        y += 2.8
-    marks.append(Words(cut_to(note, right - tiling.corner()[0], 6), tiling.corner()[0], y, 6))
+    room = left - tiling.corner()[0] - 4.0
+    for words in broken((joined if len(numbers) > 1 else "") + note, room, 6):
+        marks.append(Words(words, tiling.corner()[0], y, 6))
+        y += 2.6
     return marks
