@@ -10,6 +10,7 @@ import pytest
 
 from striderule.errors import ModelError, OutputError
 from striderule.model.stage import HoleGrid
+from striderule.paper.instructions import instructions_of
 from striderule.paper.lettering import width_mm
 from striderule.paper.page import PAPERS_MM, POINTS_PER_MM, SHEET_NAMES, Clipped, Paper, Words, box_of
 from striderule.paper.sheets import SHEETS, SheetOptions, sheet_files
@@ -194,3 +195,21 @@ def test_a_set_of_200_poses_is_made_in_3_seconds_of_work(starters):
     made(plan)
     assert plan.poses == 199
     assert time.process_time() - start < 3.0
+
+
+def test_loads_are_charted_with_their_caution_where_they_are_known(starters, monkeypatch):
+    seen = []
+    monkeypatch.setattr("striderule.paper.sheets.pdf_bytes", lambda pages, heading, title: seen.append(pages) or b"")
+    plan = solve(starters["heron"])
+    told = instructions_of(plan)
+    options = SheetOptions(DAY, only=("chart",))
+    for load in ((), tuple(np.linspace(0.5, 1.4, plan.poses))):
+        sheet_files(plan, "mine.toml", options, replace(told, load=load))
+    without, with_loads = ([mark.text for mark in pages[0].marks if isinstance(mark, Words)] for pages in seen)
+    assert not any("load" in text for text in without)
+    assert any(text.startswith("load of the joint") for text in with_loads)
+    assert any(text.startswith("Loads are estimates.") and "local codes" in text for text in with_loads)
+    boxes = np.array([ink_box(mark) for mark in seen[1][0].marks if isinstance(mark, Words)])
+    for k, (left, top, right, bottom) in enumerate(boxes):
+        over = (boxes[:, 0] < right) & (boxes[:, 2] > left) & (boxes[:, 1] < bottom) & (boxes[:, 3] > top)
+        assert over.sum() == 1, with_loads[k]

@@ -25,13 +25,15 @@ Whole = npt.NDArray[np.int64]
 class SetInstructions:
     """One entry per pose. do: short lines in the order of doing. tied: (poses, legs). hole: (poses, legs) name of the
     hole that a tied foot is held by, "" where no grid is set. safe: True where the puppet may be left alone.
-    focus_mm: how far before the lens the reference point is; empty where no camera is known."""
+    focus_mm: how far before the lens the reference point is; empty where no camera is known. load: of the joint that
+    has most to carry, as a share of what it holds; empty where nothing was weighed."""
 
     do: tuple[tuple[str, ...], ...]
     tied: Flags
     hole: tuple[tuple[str, ...], ...]
     safe: Flags
     focus_mm: tuple[float, ...] = ()
+    load: tuple[float, ...] = ()
 
 
 def leg_words(name: str) -> str:

@@ -116,7 +116,7 @@ def _screen(p: SetPaper) -> dict[str, bytes]:
 
 
 def _chart(p: SetPaper) -> dict[str, bytes]:
-    return {"chart.pdf": p.pdf(chart_pages(p.plan, p.rows, p.options.paper), "side chart")}
+    return {"chart.pdf": p.pdf(chart_pages(p.plan, p.rows, p.options.paper, p.instructions.load), "side chart")}
 
 
 def _edge(p: SetPaper) -> dict[str, bytes]:

@@ -13,9 +13,11 @@ import numpy.typing as npt
 from ..draw.chart_paper import round_step
 from ..draw.drawing import Area, Dot, Ink, Line
 from ..solve.plan import Plan
+from .cautions import CODES, RIGS, STAND
 from .lettering import cut_to
 from .page import (
     BLACK,
+    BOLD,
     DARK,
     FINE,
     FOOT_MM,
@@ -39,6 +41,7 @@ _FIGURES = 0.32  # of the page's height
 _MOST_POSES = 48
 _SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 10, 20, 25, 50, 100)
 _NEAR, _FAR, _BODY = Ink(BLACK, 0.4), Ink(BLACK, 0.18, dash=(1.4, 0.8)), Ink(DARK, 0.25)
+_BETWEEN_MM = 11.0
 _BAR = 0.62  # of a pose's room
 
 
@@ -61,8 +64,8 @@ class _Figures:
         return -float(local.min()), float(local.max()), float(every[..., 1].max() - self.floor.min())
 
 
-def chart_pages(plan: Plan, rows: Sequence[PaperRow], paper: Paper) -> list[Page]:
-    """Lying pages, each of as many poses as have room side by side; all at one scale."""
+def chart_pages(plan: Plan, rows: Sequence[PaperRow], paper: Paper, load: Sequence[float] = ()) -> list[Page]:
+    """Lying pages, each of as many poses as have room side by side; all at one scale. load: of SetInstructions."""
     height, width = paper.size_mm
     figures = _figures(plan)
     room = width - 2 * MARGIN_MM - 16.0
@@ -81,7 +84,7 @@ def chart_pages(plan: Plan, rows: Sequence[PaperRow], paper: Paper) -> list[Page
             if (float(span.max() - span.min()) + back + ahead) / scale > room:
                 break
             last += 1
-        pages.append(paper.lying(_page(plan, rows, figures, range(first, last), scale, width, height)))
+        pages.append(paper.lying(_page(plan, rows, figures, range(first, last), scale, width, height, load)))
         first = last
     return pages
 
@@ -109,8 +112,9 @@ def _figures(plan: Plan) -> _Figures:
 
 
 def _page(
-    plan: Plan, rows: Sequence[PaperRow], figures: _Figures, poses: range, scale: float, width: float, height: float
-) -> list[Mark]:
+    plan: Plan, rows: Sequence[PaperRow], figures: _Figures, poses: range, scale: float, width: float, height: float,
+    load: Sequence[float],
+) -> list[Mark]:  # fmt: skip
     left, right = MARGIN_MM + 12.0, width - MARGIN_MM
     title = f"Side chart, poses {poses[0] + 1}-{poses[-1] + 1}: figures at 1:{scale:g}, from the puppet's right"
     marks: list[Mark] = [Words(title, MARGIN_MM, MARGIN_MM + 4.5, 11, bold=True)]
@@ -120,10 +124,17 @@ def _page(
     marks += _stick_figures(figures, poses, scale, left, floor, right)
     top, bottom = floor + 15.0, height - MARGIN_MM - FOOT_MM - 5.0
     tall = bottom - top
-    hips = (left, top, right - left, 0.5 * tall)
-    moves = (left, top + 0.5 * tall + 11.0, right - left, 0.5 * tall - 11.0)
+    shares = (0.4, 0.3, 0.3) if load else (0.52, 0.48)
+    heights = [share * (tall - _BETWEEN_MM * (len(shares) - 1)) for share in shares]
+    hips = (left, top, right - left, heights[0])
+    moves = (left, top + heights[0] + _BETWEEN_MM, right - left, heights[1])
     marks += _hip_chart(plan, rows, poses, hips)
     marks += _move_chart(plan, rows, poses, moves)
+    if load:
+        said = cut_to(f"Loads are estimates. {STAND} {RIGS} {CODES}", right - MARGIN_MM, 5.5)
+        marks.append(Words(said, MARGIN_MM, height - MARGIN_MM - FOOT_MM + 2.2, 5.5))
+        loads = (left, moves[1] + heights[1] + _BETWEEN_MM, right - left, heights[2])
+        marks += _load_chart(load, rows, poses, loads)
     return marks
 
 
@@ -225,18 +236,33 @@ def _hip_chart(
 def _move_chart(
     plan: Plan, rows: Sequence[PaperRow], poses: range, box: tuple[float, float, float, float]
 ) -> list[Mark]:
-    """How far the reference point goes from pose to pose: bars; of the farthest ankle: open dots."""
+    """How far the reference point goes from pose to pose: bars; of the farthest ankle: a line."""
     moved = np.linalg.norm(np.diff(plan.reference_mm - plan.floor_shift_mm, axis=0), axis=1)
     ankles = np.linalg.norm(np.diff(plan.ankle_mm - plan.floor_shift_mm[:, None], axis=0), axis=2).max(axis=1)
     reference, ankle = (np.concatenate(([0.0], one)) for one in (moved, ankles))
     chart = _Chart(box, poses, 0.0, max(1.0, 1.05 * float(max(reference.max(), ankle.max()))))
     title = "move since the last pose, mm: bars the reference point, line the foot that goes farthest"
     marks = chart.frame(title, rows, names=False)
-    half = 0.5 * _BAR * box[2] / len(poses)
-    for pose in poses:
-        if pose:
-            x, y = chart.x(pose), chart.y(float(reference[pose]))
-            ring = np.array([[x - half, y], [x + half, y], [x + half, chart.y(0)], [x - half, chart.y(0)]])
-            marks += [Area((ring,), PALE, 1.0), Line(ring, THIN, closed=True)]
+    marks += _bars(chart, {pose: float(reference[pose]) for pose in poses if pose})
     line_of = np.array([(chart.x(pose), chart.y(float(ankle[pose]))) for pose in poses if pose])
     return [*marks, Line(line_of, PLAIN)] if len(line_of) else marks
+
+
+def _load_chart(
+    load: Sequence[float], rows: Sequence[PaperRow], poses: range, box: tuple[float, float, float, float]
+) -> list[Mark]:
+    """The load of the joint that has most to carry; a bold line where it has as much as it holds."""
+    chart = _Chart(box, poses, 0.0, max(1.2, 1.05 * max(load)))
+    title = "load of the joint that has most to carry, as a share of what it holds; above 1 it gives way"
+    marks = [*chart.frame(title, rows, names=False), *_bars(chart, {pose: float(load[pose]) for pose in poses})]
+    return [*marks, line(box[0], chart.y(1.0), box[0] + box[2], chart.y(1.0), BOLD)]
+
+
+def _bars(chart: _Chart, values: dict[int, float]) -> list[Mark]:
+    marks: list[Mark] = []
+    half = 0.5 * _BAR * chart.box[2] / len(chart.poses)
+    for pose, value in values.items():
+        x, y = chart.x(pose), chart.y(value)
+        ring = np.array([[x - half, y], [x + half, y], [x + half, chart.y(0)], [x - half, chart.y(0)]])
+        marks += [Area((ring,), PALE, 1.0), Line(ring, THIN, closed=True)]
+    return marks
