@@ -65,7 +65,7 @@ def solve_camera(points: KnownPoints, size: tuple[int, int], knowledge: Knowledg
     found = lowest(used, knowledge)
     if is_poor(found, used, size):
         raise faults.explained(used, knowledge, lowest, found)
-    _refuse_impossible(found.state, used, size)
+    refuse_impossible(found.state, used, size)
     guess = found.state
     misses = guess.pixels(used.stage_mm)[0] - used.pixels
     scatter = scatter_of(found, used)
@@ -142,7 +142,8 @@ def _covariance(found: Descent[Guess], points: KnownPoints, knowledge: Knowledge
     return whole
 
 
-def _refuse_impossible(guess: Guess, points: KnownPoints, size: tuple[int, int]) -> None:
+def refuse_impossible(guess: Guess, points: KnownPoints, size: tuple[int, int]) -> None:
+    """Raises GeometryError for a lens that folds, ModelError for points of one height that are seen from below."""
     view = guess.view("match", size)
     if any(view.distortion):
         try:
