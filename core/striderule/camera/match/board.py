@@ -25,7 +25,7 @@ MARKER_SHARE = 0.75
 STANDING_FROM = 50
 """Number of the standing sheet's first marker; the floor's begin at 0."""
 
-CORNER_PX = 0.15
+CORNER_PX = 0.08
 """How far a corner is off that was found in a still, one standard deviation."""
 
 

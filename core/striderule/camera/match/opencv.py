@@ -91,8 +91,9 @@ def _shape(places: npt.NDArray[np.float64], pixels: npt.NDArray[np.float64]) -> 
     if len(places) < _SOME:
         return 1, 1
     arms = places - places.mean(axis=0)
-    across, up = np.linalg.lstsq(arms, pixels - pixels.mean(axis=0), rcond=None)[0].T
-    ratio = float(np.linalg.norm(across)) / max(float(np.linalg.norm(up)), 1e-9)
+    slopes = np.linalg.solve(arms.T @ arms, arms.T @ (pixels - pixels.mean(axis=0))).astype(np.float64)
+    across, up = np.linalg.norm(slopes, axis=0).tolist()
+    ratio = float(across) / max(float(up), 1e-9)
     if ratio >= 1:
         return 1, min(max(round(ratio), 1), _MOST_STRETCH)
     return min(round(1 / ratio), _MOST_STRETCH), 1

@@ -1,7 +1,7 @@
 """Clicks made finer than a pixel: a click near a corner, a dot or a hole is moved to its middle.
 
-Source of the corners: Foerstner & Guelch, A fast operator for detection and precise location of distinct points, corners
-and centres of circular features, 1987.
+Source of the corners: Foerstner & Guelch, A fast operator for detection and precise location of distinct points,
+corners and centres of circular features, 1987.
 """
 
 from __future__ import annotations
@@ -51,16 +51,18 @@ def _corner(grey: Floats, at: Floats, reach: float) -> Floats | None:
         patch, offsets = _around(grey, here, int(np.ceil(size)) + 1)
         if patch is None:
             return None
-        down, across = np.gradient(patch)
-        gradient = np.stack([across, down], axis=-1)[1:-1, 1:-1].reshape(-1, 2)
-        arms = offsets[1:-1, 1:-1].reshape(-1, 2)
+        across = (patch[1:-1, 2:] - patch[1:-1, :-2]) / 2
+        down = (patch[2:, 1:-1] - patch[:-2, 1:-1]) / 2
+        gradient: Floats = np.stack([across, down], axis=-1).reshape(-1, 2)
+        arms: Floats = offsets[1:-1, 1:-1].reshape(-1, 2)
         weight = np.exp(-(arms**2).sum(axis=1) / (2 * (size / 2) ** 2))
-        outer = weight[:, None, None] * gradient[:, :, None] * gradient[:, None, :]
-        total = outer.sum(axis=0)
+        outer: Floats = weight[:, None, None] * gradient[:, :, None] * gradient[:, None, :]
+        total: Floats = outer.sum(axis=0)
         low, high = np.linalg.eigvalsh(total).tolist()
         if low < 0.02 * high or high < weight.sum() * _LEAST_CONTRAST**2 / 16:
             return None
-        step = np.linalg.solve(total, (outer @ arms[:, :, None]).sum(axis=0)[:, 0]).astype(np.float64)
+        pull: Floats = (outer @ arms[:, :, None]).sum(axis=0)[:, 0]
+        step = np.linalg.solve(total, pull).astype(np.float64)
         here = here + step
         if float(np.linalg.norm(here - at)) > reach:
             return None
