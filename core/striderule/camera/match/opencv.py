@@ -16,7 +16,8 @@ from .board import COLUMNS, CORNER_PX, MARKER_SHARE, ROWS, Board
 from .known_points import KnownPoints
 
 Bytes = npt.NDArray[np.uint8]
-Corners = tuple[npt.NDArray[np.float64], npt.NDArray[np.int64]]
+Floats = npt.NDArray[np.float64]
+Corners = tuple[Floats, npt.NDArray[np.int64]]
 
 OLDEST = (4, 14)
 """Older ones return the corners of such boards half a pixel off."""
@@ -86,12 +87,15 @@ def _found(cv2: Any, detector: Any, grey: Bytes, stretch: tuple[int, int]) -> Co
     return pixels, np.asarray(ids, np.int64).reshape(-1)
 
 
-def _shape(places: npt.NDArray[np.float64], pixels: npt.NDArray[np.float64]) -> tuple[int, int]:
+def _shape(places: Floats, pixels: Floats) -> tuple[int, int]:
     """How far to stretch the picture across and up so that a square is about as wide as it is high."""
     if len(places) < _SOME:
         return 1, 1
-    arms = places - places.mean(axis=0)
-    slopes = np.linalg.solve(arms.T @ arms, arms.T @ (pixels - pixels.mean(axis=0))).astype(np.float64)
+    arms: Floats = places - places.mean(axis=0)
+    seen: Floats = pixels - pixels.mean(axis=0)
+    square: Floats = arms.T @ arms
+    mixed: Floats = arms.T @ seen
+    slopes = np.linalg.solve(square, mixed).astype(np.float64)
     across, up = np.linalg.norm(slopes, axis=0).tolist()
     ratio = float(across) / max(float(up), 1e-9)
     if ratio >= 1:
