@@ -1,5 +1,5 @@
 """The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `size`, `range`,
-`starters`.
+`board`, `calibrate`, `match`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -18,6 +18,7 @@ from striderule.errors import StrideruleError
 from striderule.model.shot import ARC_POINTS, LAYERS
 from striderule.model.view import BUILT_IN_VIEWS
 
+from .cli_camera import add_camera_commands
 from .cli_console import Console
 
 _EPILOG = """exit codes:
@@ -72,6 +73,7 @@ def parser() -> argparse.ArgumentParser:
     _add_fit(commands)
     _add_size(commands)
     _add_range(commands)
+    add_camera_commands(commands, _add_command, _path, _above_0)
     _add_starters(commands)
     return top
 

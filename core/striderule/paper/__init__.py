@@ -1,1 +1,1 @@
-"""What is printed, at true scale."""
+"""What is taken to the set: sheets to print, and one to show on a tablet, all from the same rows and drawings."""

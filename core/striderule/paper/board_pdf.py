@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime
+import importlib
 import logging
 import warnings
 from typing import Any
 
 from ..camera.match.board import COLUMNS, MARKER_SHARE, ROWS, Board, marker_cells
+from ..errors import MissingExtraError
 
 EDGE_MM = 6.0
 """What most printers leave white along every edge of a sheet."""
 
 _RULER_MM = 7.0  # from the board's edge to a ruler's line
-_TEXT_PT, _SMALL_PT = 9.0, 7.0
+_SMALL_PT, _LINE_MM = 7.0, 3.2
 _FIXED_DATE = datetime.datetime(2020, 2, 2, tzinfo=datetime.UTC)
 
 
@@ -51,7 +53,11 @@ def _page(width_mm: float, height_mm: float) -> Any:
     """An empty page. The library is imported here: it costs about a second."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # without Pillow it says that it can place no pictures; none are placed
-        import fpdf
+        try:
+            fpdf: Any = importlib.import_module("fpdf")
+        except ImportError:
+            how = "Install it: pip install fpdf2"
+            raise MissingExtraError("fpdf2", "Making a board to print", how) from None
     logging.getLogger("fpdf").setLevel(logging.ERROR)
     document: Any = fpdf.FPDF(unit="mm", format=(width_mm, height_mm))
     document.set_creation_date(_FIXED_DATE)
@@ -106,27 +112,22 @@ def _rulers(page: Any, board: Board, left: float, top: float) -> None:
 
 
 def _words(page: Any, board: Board, left: float, top: float) -> None:
-    width, height = board.size_mm
-    bottom = top + height
+    bottom = top + board.size_mm[1]
     long_mm, short_mm = board.paper.rulers_mm
-    page.set_font("Helvetica", size=_TEXT_PT)
     arms = 5.0
     page.set_line_width(0.3)
     page.line(left - arms, bottom, left - 0.8, bottom)
     page.line(left, bottom + 0.8, left, bottom + arms)
     page.set_line_width(0.2)
     name = f"Striderule board, {board.paper.name.upper()}, {'second sheet (stands)' if board.standing else 'floor'}"
-    told = [f"{name}. Print at 100 %, not fitted to the page.",
-            f"Measure both rulers from end to end: {long_mm:g} and {short_mm:g} mm as drawn. Keep the sheet flat."]  # fmt: skip
+    rulers = f"{long_mm:g} and {short_mm:g} mm as drawn"
+    told = [f"{name}. Print at 100 %, not fitted to the page."]
+    told.append(f"Measure both rulers from end to end: {rulers}. Keep the sheet flat.")
     if board.standing:
         told.append("Stand it upright anywhere in the picture; its place need not be measured.")
     else:
-        told.append("Lower left corner of the squares = the stage's datum; this long side = along the walk.")
+        told.append("Lower left corner of the squares on the datum, the long side along the walk.")
     page.set_font("Helvetica", size=_SMALL_PT)
-    start = left + long_mm + 12
-    room = left + width - start
-    fits = all(page.get_string_width(one) <= room for one in told)
-    lines = told if fits else ["  ".join(told[:1]), *told[1:]]
-    y = top - 2.2 - 3.2 * (len(lines) - 1)
-    for k, one in enumerate(lines):
-        page.text(left, y + 3.2 * k, one)
+    y = top - 2.4 - _LINE_MM * (len(told) - 1)
+    for k, one in enumerate(told):
+        page.text(left, y + _LINE_MM * k, one)
