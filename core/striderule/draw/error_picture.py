@@ -98,7 +98,10 @@ def _ellipses(view: View, match: Match, accuracy: Accuracy, step: int, palette: 
         items += [Line(ring, ink, closed=True), Dot(float(pixels[k, 0]), float(pixels[k, 1]), 2.0 * palette.scale, ink)]
         told = f"{error:.1f}"
         x = float(pixels[k, 0]) - text_width(told, size) / 2
-        items.append(Label(told, x, float(ring[:, 1].min()) - 5.0 * palette.scale, size, palette.text(size)))
+        y = float(ring[:, 1].min()) - 5.0 * palette.scale
+        if y < size:  # over the picture's edge: below it then
+            y = float(ring[:, 1].max()) + 1.1 * size
+        items.append(Label(told, x, y, size, palette.text(size)))
     return items
 
 

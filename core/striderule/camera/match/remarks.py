@@ -49,7 +49,7 @@ def remarks(
             "length and distance cannot be told apart. Add points before or behind that plane, or calibrate the lens."
         )
         found.append(_finding("match-straight-on", off, "deg", text))
-    if on_one_height(match.points.used) and not second_board:
+    if on_one_height(match.points.used) and not calibrated and not second_board:
         text = (
             "All points are at one height, so the puppet's upper parts hang on the lens's values alone. Add raised "
             "points, such as the tops of standing rulers."

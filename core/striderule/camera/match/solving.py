@@ -73,9 +73,10 @@ def solve_camera(points: KnownPoints, size: tuple[int, int], knowledge: Knowledg
     return Match(guess, covariance, rms_of(misses), scatter, points, size, knowledge)
 
 
-def lowest(points: KnownPoints, knowledge: Knowledge, rolled: bool = True) -> Descent[Guess]:
-    """The best fit to points that are all used. rolled: cameras on their side are tried where upright ones fail."""
-    best = _followed(points, knowledge, starts(points, knowledge.start, knowledge.aspect))
+def lowest(points: KnownPoints, knowledge: Knowledge, rolled: bool = True, tried: int = TRIED) -> Descent[Guess]:
+    """The best fit to points that are all used. rolled: cameras on their side are tried where upright ones fail.
+    tried: how many starts are followed."""
+    best = _followed(points, knowledge, starts(points, knowledge.start, knowledge.aspect), tried)
     if rolled and scatter_of(best, points) > 3.0:
         other = _followed(points, knowledge, starts(points, knowledge.start, knowledge.aspect, rolled=True), 2 * TRIED)
         best = min(best, other, key=lambda one: one.cost)
