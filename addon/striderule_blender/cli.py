@@ -1,5 +1,5 @@
 """The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `holes`, `size`,
-`range`, `weigh`, `sheets`, `starters`.
+`range`, `weigh`, `sheets`, `board`, `calibrate`, `match`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """
@@ -19,6 +19,7 @@ from striderule.model.shot import ARC_POINTS, LAYERS
 from striderule.model.view import BUILT_IN_VIEWS
 from striderule.paper.page import PAPERS_MM, SHEET_NAMES
 
+from .cli_camera import add_camera_commands
 from .cli_console import Console
 
 _EPILOG = """exit codes:
@@ -76,6 +77,7 @@ def parser() -> argparse.ArgumentParser:
     _add_range(commands)
     _add_weigh(commands)
     _add_sheets(commands)
+    add_camera_commands(commands, _add_command, _path, _above_0)
     _add_starters(commands)
     return top
 

@@ -70,8 +70,10 @@ def cropped(view: View, crop: tuple[int, int, int, int], size: tuple[int, int]) 
 def matched_from_view(
     view: View, sensor_mm: tuple[float, float] | None = None, error_px: float | None = None
 ) -> MatchedCamera:
-    """A still view of a whole still as a matched camera."""
-    pan, tilt, roll = angles_from_axes(view.rotation)
-    x, y, z = (float(one) for one in -view.translation_mm @ view.rotation)
-    return MatchedCamera((view.width, view.height), (x, y, z), pan, tilt, roll, (view.fx, view.fy), (view.cx, view.cy),
-                         view.distortion, sensor_mm, error_px)  # fmt: skip
+    """A still view of a whole still as a matched camera, rounded far below what can be seen (under .001 px)."""
+    pan, tilt, roll = (round(one, 8) for one in angles_from_axes(view.rotation))
+    x, y, z = (round(float(one), 5) for one in -view.translation_mm @ view.rotation)
+    k1, k2, p1, p2, k3 = (round(one, 9) for one in view.distortion)
+    focal, centre = (round(view.fx, 5), round(view.fy, 5)), (round(view.cx, 5), round(view.cy, 5))
+    return MatchedCamera((view.width, view.height), (x, y, z), pan, tilt, roll, focal, centre, (k1, k2, p1, p2, k3),
+                         sensor_mm, error_px)  # fmt: skip

@@ -122,7 +122,7 @@ class _Writer:
             line = f"{key} = {fps if fps and key == 'fps' else value_text(value)}"
             if (cls, key) not in self.explained:
                 self.explained.add((cls, key))
-                line = f"{line:<{COMMENT_COLUMN}}# {specs_of(cls)[key].doc}"
+                line = f"{line:<{COMMENT_COLUMN - 1}} # {specs_of(cls)[key].doc}"
             self.lines.append(line)
 
     def table(self, header: str, model: object, *, skip: tuple[str, ...] = (), even_empty: bool = False) -> None:

@@ -25,6 +25,8 @@ POOR_SCATTER = 10.0
 
 POOR_SHARE = 0.002
 
+_FITS = 4.0  # a cost per thing left over at which a mistake is certain, so that no other is tried
+_TRIED = 5  # starts followed for each
 _PAIRED = 14  # points beyond which only pairs with one of the worst are tried
 _WORST = 4
 
@@ -49,10 +51,12 @@ def explained(points: KnownPoints, knowledge: Knowledge, solve: Solve, found: De
     """The refusal for points whose best fit `found` is a poor one. solve: `solving.lowest`."""
     best: tuple[float, _Undone, Descent[Guess]] | None = None
     for undone in _mistakes(points, knowledge, found.state):
-        end = solve(undone.points, knowledge, rolled=False)
+        end = solve(undone.points, knowledge, rolled=False, tried=_TRIED)
         score = end.cost / max(2 * len(undone.points) - 6, 1) * undone.weight
         if best is None or score < best[0]:
             best = score, undone, end
+        if score < _FITS:
+            break
     before = found.cost / max(2 * len(points) - 6, 1)
     # undone, the points fit as well as clicks may, or so much better that it can hardly be chance
     if best and best[0] < max(16.0, before / 100) and best[0] < before / 9:
@@ -79,9 +83,8 @@ def _mistakes(points: KnownPoints, knowledge: Knowledge, guess: Guess) -> Iterat
         yield _Undone(replace(points, pixels=points.pixels[order]), _in_another_order(words))
     misses = np.linalg.norm(guess.pixels(points.stage_mm)[0] - points.pixels, axis=1)
     worst = set(np.argsort(misses)[-_WORST:].tolist())
-    for one, other in combinations(range(count), 2):
-        if count > _PAIRED and not worst & {one, other}:
-            continue
+    pairs = [pair for pair in combinations(range(count), 2) if count <= _PAIRED or worst & set(pair)]
+    for one, other in sorted(pairs, key=lambda pair: -float(misses[pair[0]] + misses[pair[1]])):
         order = np.arange(count)
         order[[one, other]] = other, one
         yield _Undone(

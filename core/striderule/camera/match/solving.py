@@ -65,7 +65,7 @@ def solve_camera(points: KnownPoints, size: tuple[int, int], knowledge: Knowledg
     found = lowest(used, knowledge)
     if is_poor(found, used, size):
         raise faults.explained(used, knowledge, lowest, found)
-    _refuse_impossible(found.state, used, size)
+    refuse_impossible(found.state, used, size)
     guess = found.state
     misses = guess.pixels(used.stage_mm)[0] - used.pixels
     scatter = scatter_of(found, used)
@@ -73,9 +73,10 @@ def solve_camera(points: KnownPoints, size: tuple[int, int], knowledge: Knowledg
     return Match(guess, covariance, rms_of(misses), scatter, points, size, knowledge)
 
 
-def lowest(points: KnownPoints, knowledge: Knowledge, rolled: bool = True) -> Descent[Guess]:
-    """The best fit to points that are all used. rolled: cameras on their side are tried where upright ones fail."""
-    best = _followed(points, knowledge, starts(points, knowledge.start, knowledge.aspect))
+def lowest(points: KnownPoints, knowledge: Knowledge, rolled: bool = True, tried: int = TRIED) -> Descent[Guess]:
+    """The best fit to points that are all used. rolled: cameras on their side are tried where upright ones fail.
+    tried: how many starts are followed."""
+    best = _followed(points, knowledge, starts(points, knowledge.start, knowledge.aspect), tried)
     if rolled and scatter_of(best, points) > 3.0:
         other = _followed(points, knowledge, starts(points, knowledge.start, knowledge.aspect, rolled=True), 2 * TRIED)
         best = min(best, other, key=lambda one: one.cost)
@@ -142,7 +143,8 @@ def _covariance(found: Descent[Guess], points: KnownPoints, knowledge: Knowledge
     return whole
 
 
-def _refuse_impossible(guess: Guess, points: KnownPoints, size: tuple[int, int]) -> None:
+def refuse_impossible(guess: Guess, points: KnownPoints, size: tuple[int, int]) -> None:
+    """Raises GeometryError for a lens that folds, ModelError for points of one height that are seen from below."""
     view = guess.view("match", size)
     if any(view.distortion):
         try:
