@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from ..camera.clipping import many_paths_from_stage, polygon_from_stage
 from ..camera.lens import pixels_from_stage
-from ..model.holes import holes_about, holes_mm, is_missing
+from ..model.holes import holes_about, holes_mm, is_missing, is_one_of, nearest_holes
 from ..model.shot import Shot
 from ..model.view import View
 from ..solve.ground import floor_height_mm
@@ -82,9 +82,11 @@ def stage_holes(shot: Shot, ties_mm: Floats, near_mm: float) -> tuple[Floats, Fl
     if len(ij) > _MOST_HOLES:  # a fine grid: those that are used tell enough
         ij = holes_about(grid, ties_mm[:, :2], min(near_mm, grid.pitch_mm))
     places = holes_mm(grid, ij)
-    away = np.linalg.norm(places[:, None] - ties_mm[None, :, :2], axis=2).min(axis=1)
     gone = is_missing(grid, ij)
-    return np.column_stack((places, floor_height_mm(shot, places))), (away <= _USED_MM) & ~gone, gone
+    under = nearest_holes(grid, ties_mm[:, :2])
+    met = under[np.linalg.norm(holes_mm(grid, under) - ties_mm[:, :2], axis=1) <= _USED_MM]
+    used = is_one_of(ij, met) & ~gone
+    return np.column_stack((places, floor_height_mm(shot, places))), used, gone
 
 
 def stage_edges_mm(shot: Shot, ties_mm: Floats, beyond_mm: float) -> list[Floats]:

@@ -38,10 +38,14 @@ def nearest_holes(grid: HoleGrid, places_mm: Floats) -> Whole:
 
 def is_missing(grid: HoleGrid, ij: Whole) -> Flags:
     """(...,) True where a hole (..., 2) is not there or cannot be used."""
-    if not grid.missing:
+    return is_one_of(ij, np.array(grid.missing or np.zeros((0, 2))).astype(np.int64))
+
+
+def is_one_of(ij: Whole, others: Whole) -> Flags:
+    """(...,) True where a hole (..., 2) is one of the others (n, 2)."""
+    if not len(others):
         return np.zeros(ij.shape[:-1], dtype=bool)
-    gone = np.array(grid.missing).astype(np.int64)
-    return np.isin(ij[..., 0] * _FAR + ij[..., 1], gone[:, 0] * _FAR + gone[:, 1])
+    return np.isin(ij[..., 0] * _FAR + ij[..., 1], others[:, 0] * _FAR + others[:, 1])
 
 
 def off_holes(grid: HoleGrid, places_mm: Floats) -> tuple[Whole, Floats]:

@@ -96,11 +96,17 @@ def floor_height_mm(shot: Shot, places_mm: Floats) -> Floats:
     margin = float(np.ptp(places_mm, axis=0).max()) + step
     at = np.arange(-margin, (walk.steps or 1) * step + margin, 4.0)
     place, heading = track.on(at)
-    away = places_mm[:, None] - place.T[None]
-    nearest = (away**2).sum(axis=2).argmin(axis=1)
-    x, y = away[np.arange(len(nearest)), nearest].T
+    few = max(1_000_000 // len(at), 1)  # at a time, for the sake of memory
+    nearest = np.concatenate(
+        [((some[:, None] - place.T) ** 2).sum(axis=2).argmin(axis=1) for some in _parts(places_mm, few)]
+    )
+    x, y = places_mm.T - place[:, nearest]
     cos, sin = np.cos(heading[nearest]), np.sin(heading[nearest])
     return ground.height(at[nearest] + x * cos + y * sin, y * cos - x * sin)
+
+
+def _parts(places: Floats, few: int) -> list[Floats]:
+    return [places[k : k + few] for k in range(0, len(places), few)]
 
 
 def ground_of(floor: Floor) -> Ground:
