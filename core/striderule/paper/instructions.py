@@ -1,6 +1,6 @@
 """What hands do at the set in each pose: the feet's screws, holes and angles, and whether the puppet may be left.
 
-The one input of the sheets beside the plan: whoever knows more (loads, a rig, a lens's focus) fills the same class.
+The one input of the sheets beside the plan; ties, loads and the rig are those of `check.weight`.
 
 Tie order (common practice, no source): a foot comes down, lies flat, is tied, and only then is the other untied. A foot
 on its heel is not tied; a rolling one is tied through its toe or by nothing.
@@ -14,7 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ..camera.matched_view import axes_from_angles
-from ..check.feet import held
+from ..check.weight.load import Weight, weigh
+from ..check.weight.ties import Ties, ties_of
+from ..export.weight_table import rig_words
 from ..solve.plan import FootState, Plan
 
 Flags = npt.NDArray[np.bool_]
@@ -52,17 +54,36 @@ def stance_of(plan: Plan) -> Whole:
 
 
 def instructions_of(plan: Plan, holes: tuple[str, ...] = ()) -> SetInstructions:
-    """Instructions from what the plan alone knows. holes: the hole's name of every footfall of `plan.footing`, "" where
-    it has none; empty without a grid."""
-    tied = held(plan)
+    """Instructions for a plan; with loads, rig and whether it may be left as they are weighed, where the puppet was.
+
+    holes: the hole's name of every footfall of `plan.footing`, "" where it has none; empty without a grid.
+    """
+    ties = ties_of(plan)
     stance = stance_of(plan)
     names = np.array([*(holes or [""] * len(plan.footing.leg)), ""], dtype=object)
-    hole = np.where(tied, names[stance], "")
-    down = plan.state != FootState.AIR
-    safe = ~(down & ~tied).any(axis=1) & tied.any(axis=1)
-    do = tuple(_lines(plan, k, tied, names[stance]) for k in range(plan.poses))
+    hole = np.where(ties.tied, names[stance], "")
+    weight = weigh(plan)
+    if weight is not None and not weight.measured:
+        weight = None
+    safe = np.logical_and(ties.all_tied, ties.tied.any(axis=1)) if weight is None else weight.safe_to_leave
+    do = tuple((*_rig_lines(weight, k), *_lines(plan, k, ties, names[stance])) for k in range(plan.poses))
     named = tuple(tuple(map(str, row)) for row in hole.tolist())
-    return SetInstructions(do, tied, named, safe, focus_mm(plan))
+    load = () if weight is None else tuple(np.nan_to_num(weight.worst, posinf=0.0).tolist())
+    return SetInstructions(do, ties.tied, named, safe, focus_mm(plan), load)
+
+
+def _rig_lines(weight: Weight | None, pose: int) -> tuple[str, ...]:
+    """What the rig must lift, where it must, and how far it goes with the puppet: before any foot is untied."""
+    if weight is None:
+        return ()
+    words, lift = rig_words(weight, pose), weight.lift
+    if not words:
+        return ()
+    along, across, up = lift.moves_mm[pose].tolist()
+    ways = ((along, "along"), (across, "across"), (up, "up"))
+    went = ", ".join(f"{value:+.1f} mm {way}" for value, way in ways if value)
+    said = f"rig lifts {words}" if lift.helps[pose] else "no rig lift holds this pose"
+    return (f"rig {went}", said) if went and pose else (said,)
 
 
 def focus_mm(plan: Plan) -> tuple[float, ...]:
@@ -76,10 +97,10 @@ def focus_mm(plan: Plan) -> tuple[float, ...]:
     return tuple(float(depth) for depth in away @ ahead)
 
 
-def _lines(plan: Plan, pose: int, tied: Flags, hole: npt.NDArray[np.object_]) -> tuple[str, ...]:
+def _lines(plan: Plan, pose: int, ties: Ties, hole: npt.NDArray[np.object_]) -> tuple[str, ...]:
     now = plan.state[pose]
     before = plan.state[pose - 1] if pose else np.full_like(now, -1)
-    was = tied[pose - 1] if pose else np.zeros_like(tied[0])
+    tied = ties.tied
     legs = [leg_words(leg) for leg in plan.legs]
     each = range(len(legs))
     lines: list[str] = []
@@ -92,9 +113,9 @@ def _lines(plan: Plan, pose: int, tied: Flags, hole: npt.NDArray[np.object_]) ->
             lines.append(f"{legs[k]} down, flat")
         elif now[k] == FootState.TOE and before[k] not in (FootState.PLANTED, FootState.TOE):
             lines.append(f"{legs[k]} on its toe, heel up {_degrees(plan, pose, k)} deg")
-    newly = [k for k in each if tied[pose, k] and not was[k]]
+    newly = [k for k in each if ties.tie[pose, k]]
     lines += [f"tie {legs[k]}" + (f" at hole {hole[pose, k]}" if hole[pose, k] else "") for k in newly]
-    untied = [k for k in each if was[k] and not tied[pose, k]]
+    untied = [k for k in each if ties.untie[pose, k]]
     if untied and not tied[pose].any():
         lines.append("nothing will be tied: hold the puppet by its rig")
     lines += [f"untie {legs[k]}" for k in untied]

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from .cautions import CODES, STAND
+from .cautions import CODES, RIGS, STAND
 from .heading import Heading
 from .instructions import leg_words
 from .row_words import do_lines, move, number, safe_words, state_words
@@ -41,7 +41,7 @@ def _content(
         "identity": heading.identity,
         "origin": heading.origin,
         "shot": f"{heading.shot} - {heading.puppet}",
-        "caution": f"{STAND} {CODES}",
+        "caution": f"{STAND} {RIGS} {CODES}",
         "minutes": minutes_a_pose,
         "box": [round(left, 1), round(top, 1), round(width + 8.0, 1), round(height + 8.0, 1)],
         "parts": [("near" if part.near else "far") if part.name else "trunk" for part in pictures.parts],
