@@ -106,6 +106,7 @@ def reached(walker: Walker) -> Reach:
         np.array([[SHANK_MM]]),
         np.array([[1.0]]),
         np.array([[-1.0]]),
+        None,
     )
     pitch = walker.foot_pitch
     zero = np.zeros_like(pitch)
