@@ -62,6 +62,15 @@ def sole_xml(leg: Leg) -> str:
     </body>"""
 
 
+def chest_xml(puppet: Puppet) -> str:
+    """The chest, turned, leaned and tilted at the waist, with the legs that hang on it."""
+    waist = puppet.body.waist_mm
+    legs = [replace(leg, hip_mm=tuple(a - b for a, b in zip(leg.hip_mm, waist, strict=True)))
+            for leg in puppet.legs if leg.part == "chest"]  # fmt: skip
+    turns = hinge((0, 0, 1)) + hinge((0, 1, 0)) + hinge((1, 0, 0))
+    return f'<body name="chest" pos="{place(waist)}">{WEIGHT}{turns}{"".join(leg_xml(leg) for leg in legs)}</body>'
+
+
 def model_of(inside: str, slides: bool) -> tuple[mujoco.MjModel, mujoco.MjData]:
     moves = "".join(f'<joint type="slide" axis="{axis}"/>' for axis in ("1 0 0", "0 1 0", "0 0 1")) if slides else ""
     turns = hinge((0, 0, 1)) + hinge((0, 1, 0)) + hinge((1, 0, 0)) if slides else ""
@@ -72,8 +81,10 @@ def model_of(inside: str, slides: bool) -> tuple[mujoco.MjModel, mujoco.MjData]:
 
 
 def posed(puppet: Puppet, joints: np.ndarray) -> Iterator[mujoco.MjData]:
-    """MuJoCo's data for each row: body x, y, z, yaw, pitch, roll, then out, swing, knee, (hock,) ankle of each leg."""
-    model, data = model_of("".join(leg_xml(leg) for leg in puppet.legs), slides=True)
+    """MuJoCo's data for each row: body x, y, z, yaw, pitch, roll, then out, swing, knee, (hock,) ankle of each leg,
+    before the first leg on a chest its turn, lean and tilt."""
+    inside = "".join(leg_xml(leg) for leg in puppet.legs if leg.part == "body")
+    model, data = model_of(inside + (chest_xml(puppet) if puppet.bends else ""), slides=True)
     assert model.nq == joints.shape[1]
     for row in joints:
         data.qpos[:] = row
@@ -81,10 +92,13 @@ def posed(puppet: Puppet, joints: np.ndarray) -> Iterator[mujoco.MjData]:
         yield data
 
 
-def joints_of(puppet: Puppet, out, swing, knee, hock, ankle) -> np.ndarray:
-    """(P, joints) of all legs (L, P) in MuJoCo's order; a leg of two bones has no hock."""
+def joints_of(puppet: Puppet, out, swing, knee, hock, ankle, waist=None) -> np.ndarray:
+    """(P, joints) of all legs (L, P) in MuJoCo's order; a leg of two bones has no hock. waist (3, P): of a spine that
+    bends; legs on the chest are the last."""
     rows = []
     for i, leg in enumerate(puppet.legs):
+        if leg.part == "chest" and waist is not None:
+            rows, waist = [*rows, *waist], None
         rows += [out[i], swing[i], knee[i], *(() if leg.cannon_mm is None else (hock[i],)), ankle[i]]
     return np.stack(rows, axis=1)
 
@@ -97,7 +111,7 @@ def shot(request):
 def test_a_foot_reached_at_random_is_where_mujoco_puts_it_within_1e_9_mm(shot):
     """2,000 random trunks and feet: knees, ankles, the way the sole's upright leans in the leg's plane."""
     random = np.random.default_rng(1976)
-    poses, puppet = 2000, shot.puppet
+    poses, puppet = 2000, replace(shot.puppet, legs=tuple(replace(leg, part="body") for leg in shot.puppet.legs))
     legs = leg_measures(puppet)
     body = random.uniform(-300, 300, (poses, 3))
     angles = random.uniform((-np.pi, -0.6, -0.6), (np.pi, 0.6, 0.6), (poses, 3))
@@ -137,7 +151,7 @@ def test_every_pose_of_a_starters_walk_is_where_mujoco_puts_it_within_1e_9_mm(sh
     shot = replace(shot, walk=replace(shot.walk, toe_out_deg=6.0))
     plan = solve(shot)
     joints = joints_of(shot.puppet, plan.hip_out_deg.T, plan.hip_swing_deg.T, plan.knee_deg.T, plan.hock_deg.T,
-                       plan.ankle_deg.T)  # fmt: skip
+                       plan.ankle_deg.T, plan.upper.waist_deg.T if shot.puppet.bends else None)  # fmt: skip
     angles = np.radians(np.concatenate((plan.body_deg, joints), axis=1))
     off = 0.0
     for k, data in enumerate(posed(shot.puppet, np.concatenate((plan.body_mm, angles), axis=1))):

@@ -83,7 +83,7 @@ def walk_band(plan: Plan, leg: int) -> LegBand:
     ankle = (plan.heel_mm[:, leg] + over_heel).T
     turn = FootTurn.of(*np.radians([angle[:, leg] for angle in (
         plan.foot_heading_deg, plan.foot_pitch_deg, plan.foot_roll_deg)]))  # fmt: skip
-    return _band(replace(one, outward=_side(one)), plan.body_mm, plan.body_axes, ankle, turn)
+    return _band(replace(one, outward=_side(one)), *plan.carrier_of(leg), ankle, turn)
 
 
 def _side(leg: Leg) -> str:
@@ -93,7 +93,7 @@ def _side(leg: Leg) -> str:
 def _band(leg: Leg, body_mm: Floats, body_axes: Floats, ankle_mm: Floats, turn: FootTurn) -> LegBand:
     """body_mm (n, 3), body_axes (n, 3, 3), ankle_mm (3, n), turn (n,)."""
     # A puppet has two legs at least; two alike in the same place allow together what one allows.
-    puppet = Puppet("bench", (replace(leg, name="a"), replace(leg, name="b")))
+    puppet = Puppet("bench", (replace(leg, name="a", part="body"), replace(leg, name="b", part="body")))
     n = len(body_mm)
     given = {part.name: getattr(turn, part.name) for part in fields(FootTurn)}
     both = FootTurn(**{name: np.broadcast_to(one, (2, n)) for name, one in given.items() if one is not None})

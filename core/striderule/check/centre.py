@@ -23,6 +23,9 @@ NEAR_END = {"thigh": 0.433, "shank": 0.433, "cannon": 0.5, "foot": 0.5}
 """Centre of mass of a leg's part as a share of the way from its upper joint to its lower one, of the foot from ankle to
 ball (Winter, Biomechanics and Motor Control of Human Movement, 2009, table 4.1, from memory; cannon: half way)."""
 
+ARM_SHARES = (0.436, 0.430)
+"""The same for upper arm and forearm (same table)."""
+
 _TRUNK = ("body", "chest", "head")
 
 
@@ -78,6 +81,14 @@ def _centre_of_mass(plan: Plan) -> Floats | None:
     for part in _TRUNK:
         grams.append(getattr(puppet.body, f"{part}_g"))
         places.append(plan.on_part(part, _middle_of(puppet, part)))
+    # arms and loose parts that were not weighed by themselves are in the trunk's masses
+    for arm, at in zip(puppet.arms, plan.arms, strict=True):
+        grams += [arm.upper_g or 0.0, arm.fore_g or 0.0, arm.hand_g or 0.0]
+        places += [at.shoulder_mm + ARM_SHARES[0] * (at.elbow_mm - at.shoulder_mm),
+                   at.elbow_mm + ARM_SHARES[1] * (at.hand_mm - at.elbow_mm), at.hand_mm]  # fmt: skip
+    for one, where in zip(puppet.loose, plan.loose, strict=True):
+        grams.append(one.mass_g or 0.0)
+        places.append(0.5 * (where.joint_mm + where.end_mm))
     known = np.array([one for one in grams if one is not None])
     if len(known) < len(grams) or known.sum() <= 0:
         return None

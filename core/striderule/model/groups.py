@@ -42,7 +42,8 @@ def groups_of(puppet: Puppet, walk: Walk) -> tuple[Group, ...]:
     found: list[Group] = []
     for i, pair in enumerate(pairs):
         same_side = next((k for k in (0, 1) if puppet.legs[pair[k]].outward_side == side), 0)
-        part = replace(puppet, legs=tuple(puppet.legs[k] for k in pair))
+        # by itself a pair has nothing to bend against
+        part = replace(puppet, legs=tuple(replace(puppet.legs[k], part="body") for k in pair))
         # rounded once for the whole walk, so that every stance is as long as it should be
         found.append(Group(pair, part, same_side, int(i * phase * stride + 0.5) % stride))
     return tuple(found)

@@ -85,6 +85,7 @@ class Leg:
     outward: str | None = choice("Which side is away from the midline", ("left", "right"), None)
     thigh_width_mm: float | None = length("Thickness of the thigh, for drawing", None, least=0.1)
     shank_width_mm: float | None = length("Thickness of the shank, for drawing", None, least=0.1)
+    part: str = added(choice("What it hangs on; the chest turns at the waist", ("body", "chest"), "body"))
     cannon_mm: float | None = added(
         length("Third bone of a leg, below the shank: hock pivot to ankle pivot", None, least=1)
     )
@@ -344,6 +345,7 @@ class Puppet:
         for one in seen:
             if seen.count(one) > 1 or not is_name(one):
                 raise ModelError(f"leg.{one}", "legs of different names", f"{seen.count(one)} of this name")
+        self._check_spine()
         check_named(self.leg_names, self.arms, self.loose)
         parts = part_names(self.arms, self.loose)
         for shape in self.shapes:
@@ -354,12 +356,31 @@ class Puppet:
             expected = f"at least {weighed:g} g, what the weighed parts are together"
             raise ModelError("body.total_g", expected, f"{total:g}", "Weigh the whole puppet again.")
 
+    def _check_spine(self) -> None:
+        """Legs on the chest are whole pairs, ahead of those on the body, which are too."""
+        if not self.bends:
+            return
+        behind = [leg for leg in self.legs if leg.part == "body"]
+        front = [leg for leg in self.legs if leg.part == "chest"]
+        named = f"leg.{front[0].name}.part"
+        if len(behind) % 2 or len(front) % 2 or not behind:
+            given = f"{len(front)} on the chest and {len(behind)} on the body"
+            raise ModelError(named, "pairs of legs on the chest and pairs on the body", given)
+        if max(leg.hip_mm[0] for leg in behind) >= min(leg.hip_mm[0] for leg in front):
+            raise ModelError(named, "legs on the chest ahead of all that are on the body", "one that is not",
+                             "hip_mm is [along, across, up].")  # fmt: skip
+
+    @property
+    def bends(self) -> bool:
+        """Whether the spine bends: legs hang on the chest, which turns at the waist."""
+        return any(leg.part == "chest" for leg in self.legs)
+
     def has_part(self, part: str) -> bool:
         """Whether the puppet has a chest or a head: where it turns was measured, or something hangs on it."""
         joint = {"chest": "waist", "head": "neck"}[part]
         if any(getattr(self.body, f"{joint}_mm")) or any(self.body.limits_deg(joint)):
             return True
-        return any(one.part == part for one in (*self.shapes, *self.arms, *self.loose))
+        return any(one.part == part for one in (*self.legs, *self.shapes, *self.arms, *self.loose))
 
     @property
     def weighed_g(self) -> float:

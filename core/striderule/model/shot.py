@@ -115,7 +115,10 @@ class Shot:
         if turned:
             raise ModelError("path.heading_deg", "a heading in the first piece alone",
                              f"{turned.heading_deg:g} in a later one", "Leave it out there.")  # fmt: skip
-        self.laid_out  # noqa: B018  (refuses values that contradict each other)
+        level = any(one.top == "level" for one in self.laid_out.kinds)  # refuses values that contradict each other
+        if level and self.puppet.bends:
+            raise ModelError("walk.top", "turning, because the chest carries legs", "level",
+                             "A chest goes where its legs take it; hang them on the body instead.")  # fmt: skip
 
     @property
     def settled_walk(self) -> Walk:

@@ -19,13 +19,16 @@ from .ceiling import open_hips, under_ceiling
 from .feet import FootTurn, foot_measures, soles, standing
 from .footfalls import footfall_of_pose, footfalls_of, footing_of, sides
 from .ground import ground_of, over_ground
-from .legs import leg_measures, reach
+from .legs import leg_measures, on_parts, reach
 from .loose import Moving
 from .moving_floor import floor_shift, on_still_floor
 from .plan import STATE_NAMES, Band, Footing, FootState, Plan, Stance, Stop
+from .spine import bent
 from .swing import swinging
 from .timing import Steps, frames, key_names, step_of_pose, steps_of
-from .upper import asked_of
+from .upper import Asked, Upper, asked_of
+
+Floats = npt.NDArray[np.float64]
 
 __all__ = ["STATE_NAMES", "Band", "FootState", "Plan", "Stance", "Stop", "solve"]
 
@@ -81,21 +84,25 @@ def solve(shot: Shot) -> Plan:
         ankle[:, rows], state[rows], heading[rows] = of_ankle, of_state, of_heading
         pitch[rows], roll[rows], toe[rows] = of_pitch, of_roll, of_toe
     steps = every[0]
-    trunk = trunk_of(carried, steps, puppet, track, poses)
+    step = step_of_pose(steps, poses)
+    trunk, asked = trunk_of(carried, steps, puppet, track, poses), asked_of(steps, step)
+    if puppet.bends:
+        trunk, chest = bent(carried, groups, steps, puppet, track, trunk)
+        asked = replace(asked, chest_deg=np.degrees(chest))
     shift = floor_shift(shot, steps, trunk.body_mm) if walk.on_the_spot else None
     if shift is not None:
         ankle += shift.T[:, None]
         trunk = replace(trunk, body_mm=trunk.body_mm + shift, reference_mm=trunk.reference_mm + shift)
     if not (steps.even and track.straight and ground.flat and len(groups) == 1) and open_hips(shot):
-        trunk = under_ceiling(shot, trunk, legs, ankle)
+        trunk = under_ceiling(shot, trunk, legs, ankle, *_carriers(puppet, trunk, asked))
     each = feet.column()
     toe = np.where(each.toe > 0, toe, 0.0)
     turn = FootTurn.of(heading, pitch, None if ground.flat else roll)
     sole = soles(each, ankle, turn, pitch + toe)
-    reached = reach(legs, trunk.body_mm, trunk.body_axes, ankle, turn)
-    band = band_of(puppet, legs, reached, trunk.body_axes, state, trunk.hip_line_mm)
+    body_mm, body_axes = _carriers(puppet, trunk, asked)
+    reached = reach(legs, body_mm, body_axes, ankle, turn)
+    band = band_of(puppet, legs, reached, body_axes, state, trunk.hip_line_mm)
 
-    step = step_of_pose(steps, poses)
     first, last = frames(shot, steps, step)
     return Plan(
         shot=shot,
@@ -112,7 +119,7 @@ def solve(shot: Shot) -> Plan:
         hip_line_mm=trunk.hip_line_mm,
         floor_mm=trunk.floor_mm if shift is None else trunk.floor_mm + shift[:, 2],
         floor_shift_mm=np.zeros((poses, 3)) if shift is None else shift,
-        asked=asked_of(steps, step),
+        asked=asked,
         arm_angles=_arms(puppet, every[-1], groups[-1], poses),
         moving=_moving(shot, trunk, len(groups[0].legs), groups[-1].delay, shift),
         state=state.T,
@@ -137,6 +144,15 @@ def solve(shot: Shot) -> Plan:
         gap_mm=reached.gap_mm.T,
         band=band,
     )
+
+
+def _carriers(puppet: Puppet, trunk: Trunk, asked: Asked) -> tuple[Floats, Floats]:
+    """Places and axes of what carries the legs, as `legs.reach` takes them: the body, or each leg's own part."""
+    if asked.chest_deg is None:
+        return trunk.body_mm, trunk.body_axes
+    heading = np.degrees(trunk.heading_rad)
+    upper = Upper(puppet.body, trunk.body_mm, np.degrees(trunk.body_rad), trunk.body_axes, heading, asked)
+    return on_parts(puppet, (trunk.body_mm, trunk.body_axes), upper.chest_frame)
 
 
 def _arms(puppet: Puppet, steps: Steps, group: Group, poses: int) -> ArmAngles | None:

@@ -61,7 +61,7 @@ def band_of(
         least, most = each[0], each[1]
 
     to = reach.ankle_in_body
-    up = np.ascontiguousarray(body_axes[:, 2].T)  # (3, P) the stage's up in body axes
+    up = np.ascontiguousarray(body_axes[..., 2, :].T)  # (3, P), (3, L, P): the stage's up in body axes
     height = -(up[0] * to[0] + up[1] * to[1] + up[2] * to[2])  # hip over ankle
     aside2 = np.maximum(reach.length * reach.length - height * height, 0.0)
 

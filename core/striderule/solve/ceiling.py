@@ -11,7 +11,7 @@ import numpy.typing as npt
 from ..model.defaults import half_up
 from ..model.shot import Shot
 from .body import Trunk
-from .legs import LegMeasures
+from .legs import LegMeasures, carrier
 
 Floats = npt.NDArray[np.float64]
 
@@ -31,12 +31,15 @@ def open_hips(shot: Shot) -> bool:
     return not any(key.startswith("hips.") for change in shot.step_changes for key, _ in change.values)
 
 
-def under_ceiling(shot: Shot, trunk: Trunk, legs: LegMeasures, ankle_mm: Floats) -> Trunk:
+def under_ceiling(
+    shot: Shot, trunk: Trunk, legs: LegMeasures, ankle_mm: Floats, body_mm: Floats, body_axes: Floats
+) -> Trunk:
     """The trunk (of P poses), lowered smoothly where a leg, of a foot at ankle_mm (3, L, P), would be too straight.
+    body_mm, body_axes: what carries the legs, as `legs.reach` has it.
 
     What edits add to the hips is added to the lowered line: it is a wish.
     """
-    short = -_room(shot, trunk, legs, ankle_mm)
+    short = -_room(shot, legs, ankle_mm, body_mm, body_axes)
     if trunk.edited_mm is not None:
         short = short - trunk.edited_mm
     if short.max() <= 1e-9:
@@ -49,12 +52,12 @@ def under_ceiling(shot: Shot, trunk: Trunk, legs: LegMeasures, ankle_mm: Floats)
     return replace(trunk, body_mm=body, reference_mm=reference, hip_line_mm=trunk.hip_line_mm - down)
 
 
-def _room(shot: Shot, trunk: Trunk, legs: LegMeasures, ankle_mm: Floats) -> Floats:
+def _room(shot: Shot, legs: LegMeasures, ankle_mm: Floats, body_mm: Floats, body_axes: Floats) -> Floats:
     """(P,) mm that the hips may rise until a leg is as straight as it may be; negative: must come down."""
     longest = [leg.length_mm(max(LEAST_BEND_DEG, leg.knee_range_deg[0] + ABOVE_STOP_DEG)) for leg in shot.puppet.legs]
     longest2 = np.square(longest)[:, None]
-    axes = trunk.body_axes.transpose(1, 2, 0)[:, :, None]
-    hip = trunk.body_mm.T[:, None] + (axes * legs.hip_mm[None]).sum(axis=1)
+    axes, origin = carrier(body_mm, body_axes)
+    hip = origin + (axes * legs.hip_mm[None]).sum(axis=1)
     x, y, z = ankle_mm - hip
     return (np.sqrt(np.maximum(longest2 - x * x - y * y, 0.0)) + z).min(axis=0)
 

@@ -93,10 +93,11 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     """Inverse kinematics in closed form, all poses and legs at once, by the cosine law; legs of three bones whose hock
     bends otherwise than their knee by Newton's steps.
 
-    body_mm (P, 3), body_axes (P, 3, 3), ankle_mm (3, L, P), turn (L, P).
+    body_mm (P, 3), body_axes (P, 3, 3), or (P, L, 3), (P, L, 3, 3) where legs hang on parts of their own (`on_parts`);
+    ankle_mm (3, L, P), turn (L, P).
     A foot out of reach gives a straight (or fully folded) leg toward it and the gap; never NaN.
     """
-    r = np.ascontiguousarray(body_axes.transpose(1, 2, 0))[:, :, None]  # (3, 3, 1, P)
+    r, origin = carrier(body_mm, body_axes)
 
     def on_stage(x: Floats, y: Floats, z: Floats) -> Floats:
         """(3, L, P) stage components of vectors given by their body components."""
@@ -106,7 +107,7 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
         """(3, L, P) body components of vectors given by their stage components."""
         return r[0] * x + r[1] * y + r[2] * z
 
-    hip = body_mm.T[:, None] + on_stage(*legs.hip_mm)
+    hip = origin + on_stage(*legs.hip_mm)
     local = in_body(*(ankle_mm - hip))
     below = np.sqrt(local[1] * local[1] + local[2] * local[2])
     length = np.sqrt(local[0] * local[0] + below * below)
@@ -160,6 +161,20 @@ def reach(legs: LegMeasures, body_mm: Floats, body_axes: Floats, ankle_mm: Float
     ankle = -np.arctan2(x, down * z - aside * y) - last
     return Reach(hip, knee_mm, ends, swing, out, knee, ankle, gap, local, below, length, aside, down, last,
                  hock_mm, hock)  # fmt: skip
+
+
+def on_parts(puppet: Puppet, body: tuple[Floats, Floats], chest: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Places (P, L, 3) and axes (P, L, 3, 3) that every leg's own part is carried by: `body` (P, 3), (P, 3, 3) of the
+    body's centre, `chest` of where that centre would be if it hung on the chest."""
+    ways = [chest if leg.part == "chest" else body for leg in puppet.legs]
+    return np.stack([place for place, _ in ways], axis=1), np.stack([axes for _, axes in ways], axis=1)
+
+
+def carrier(body_mm: Floats, body_axes: Floats) -> tuple[Floats, Floats]:
+    """(3, 3, 1, P) and (3, 1, P) of one body for all legs, (3, 3, L, P) and (3, L, P) of each leg's own part."""
+    if body_axes.ndim == 3:
+        return np.ascontiguousarray(body_axes.transpose(1, 2, 0))[:, :, None], body_mm.T[:, None]
+    return np.ascontiguousarray(body_axes.transpose(2, 3, 1, 0)), body_mm.transpose(2, 1, 0)
 
 
 def direction(sine: Floats, cosine: Floats, length: Floats) -> tuple[Floats, Floats]:

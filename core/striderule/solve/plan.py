@@ -267,11 +267,25 @@ class Plan:
         pitch = self.foot_pitch_deg + self.toe_deg
         return foot_axes(*np.radians((self.foot_heading_deg, pitch, self.foot_roll_deg)))
 
+    @property
+    def _carrier_axes(self) -> Floats:
+        """(P, 1, 3, 3) body axes, or (P, L, 3, 3) of the part that each leg hangs on."""
+        if not self.shot.puppet.bends:
+            return self.body_axes[:, None]
+        return np.stack([self.carrier_of(leg)[1] for leg in range(len(self.legs))], axis=1)
+
+    def carrier_of(self, leg: int) -> tuple[Floats, Floats]:
+        """Place (P, 3) and axes (P, 3, 3) of the body's centre that a leg's hip is measured from: the body's, or of
+        that centre carried along by the chest."""
+        if self.shot.puppet.legs[leg].part == "chest":
+            return self.upper.chest_frame
+        return self.body_mm, self.body_axes
+
     @cached_property
     def thigh_axes(self) -> Floats:
         """(P, L, 3, 3) columns = thigh axes; the thigh hangs along -z from the hip."""
         out = np.radians(self.hip_out_deg) * np.array([leg.outward_side for leg in self.shot.puppet.legs])
-        return swung(tilted_out(self.body_axes[:, None], out), np.radians(self.hip_swing_deg))
+        return swung(tilted_out(self._carrier_axes, out), np.radians(self.hip_swing_deg))
 
     @cached_property
     def shank_axes(self) -> Floats:

@@ -28,6 +28,8 @@ class Asked:
     level: Floats | None = None
     follows: Floats | None = None
     nod_deg: Floats | None = None
+    chest_deg: Floats | None = None
+    """(P, 3) of a chest that carries legs, as these ask for it: its yaw, pitch, roll on the stage."""
 
 
 def asked_of(steps: Steps, step: npt.NDArray[np.int64]) -> Asked:
@@ -77,6 +79,8 @@ class Upper:
     def chest_asked_deg(self) -> Floats:
         """(P, 3) the chest as the walk wants it: it turns against the pelvis, leans with it, stays upright sideways;
         kept level it looks along the track, upright."""
+        if self.asked.chest_deg is not None:
+            return self.asked.chest_deg
         turned = self.heading_deg - self.asked.counter_turn * (self.body_deg[:, 0] - self.heading_deg)
         lean = self.body_deg[:, 1]
         level = self.asked.level
@@ -114,6 +118,12 @@ class Upper:
     def waist_mm(self) -> Floats:
         """(P, 3) where the chest turns on the body."""
         return self.body_mm + self.body_axes @ np.array(self.body.waist_mm)
+
+    @property
+    def chest_frame(self) -> tuple[Floats, Floats]:
+        """Where the body's centre would be if it hung on the chest (P, 3), and the chest's axes: what chest legs are
+        carried by."""
+        return self.waist_mm - on_axes(self.chest_axes, np.array(self.body.waist_mm)), self.chest_axes
 
     @cached_property
     def head_asked_deg(self) -> Floats:
