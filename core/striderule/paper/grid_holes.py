@@ -28,12 +28,13 @@ def holes_in(grid: HoleGrid, low: Floats, high: Floats) -> list[Hole]:
     corners = np.array([(low[0], low[1]), (high[0], low[1]), (high[0], high[1]), (low[0], high[1])])
     around = nearest_holes(grid, corners)
     first, last = around.min(axis=0) - 1, around.max(axis=0) + 1
-    rows, columns = (np.arange(first[k], last[k] + 1) for k in (0, 1))
-    ij = np.stack(np.meshgrid(rows, columns, indexing="ij"), axis=-1).reshape(-1, 2)
+    (low_i, low_j), (high_i, high_j) = first.tolist(), last.tolist()
+    pairs = [(i, j) for i in range(low_i, high_i + 1) for j in range(low_j, high_j + 1)]
+    ij = np.array(pairs, dtype=np.int64)
     places = holes_mm(grid, ij)
     shown = ((places >= low) & (places <= high)).all(axis=1) & ~is_missing(grid, ij)
-    pairs = zip(ij[shown].tolist(), places[shown].tolist(), strict=True)
-    return [Hole(hole_name(grid, i, j), x, y) for (i, j), (x, y) in pairs]
+    found = zip(ij[shown].tolist(), places[shown].tolist(), strict=True)
+    return [Hole(hole_name(grid, i, j), x, y) for (i, j), (x, y) in found]
 
 
 def names_at(grid: HoleGrid, places_mm: Floats) -> tuple[str, ...]:
