@@ -57,9 +57,10 @@ def _keyed(owned: OwnedSet, role: str, solid: solids.Solid, made: Any, plan: Pla
     thing = owned.thing(role, GROUP, mesh)
     look.dress(thing, made)
     thing.rotation_mode, thing.hide_render, thing.show_in_front = "XYZ", True, True
-    thing.scale = (scale, scale, scale)
     channels = [("location", i, middle[:, i] * scale) for i in (0, 1)]
-    channels += [("location", 2, bottom * scale), ("scale", 2, height * scale)]
+    there = np.where(height > 0, scale, 0.0)  # a slab of no height is no sheet either
+    channels += [("scale", 0, there), ("scale", 1, there), ("scale", 2, height * scale)]
+    channels.append(("location", 2, bottom * scale))
     channels.append(("rotation_euler", 2, np.radians(plan.heading_deg)))
     compat.write_keys(thing, owned.get("actions", role), channels, plan.first_frame.astype(float))
 
