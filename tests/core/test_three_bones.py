@@ -18,6 +18,8 @@ from striderule.check.limits import excesses
 from striderule.check.weight.centres import parts_of
 from striderule.check.weight.masses import masses_of
 from striderule.check.weight.moments import joints_of, of_push
+from striderule.draw.band_chart import band_chart
+from striderule.draw.drawing import Label
 from striderule.errors import ModelError
 from striderule.export.poses_csv import columns_of, poses_csv_text
 from striderule.model.bench import Measured
@@ -335,3 +337,10 @@ def test_a_cannon_s_mass_counts_in_the_whole_and_is_shared_where_it_was_not_weig
         assert cannon.how == shank.how == how
         assert 0 < (cannon.grams or 0) < (shank.grams or 0)
         assert masses_of(whole).total_g == pytest.approx(700.0)
+
+
+def test_a_band_chart_names_the_hock_s_stops() -> None:
+    leg = replace(CANNON, hock_ratio=0.8, limits=replace(CANNON.limits, knee_deg=(10.0, 120.0), hock_deg=(24.0, 80.0)))
+    drawing = band_chart(Puppet("x", (leg, leg.mirrored("right"))), 0)
+    words = [item.text for layer in drawing.layers for item in layer.items if isinstance(item, Label)]
+    assert {"hock's most bend 80", "hock's least bend 24"} <= set(words)
