@@ -36,13 +36,14 @@ STOPS = {
 
 def lifted(plan: Plan, rise: np.ndarray) -> dict[str, np.ndarray]:
     """Joint angles (P, L) with the whole body `rise` (P,) higher over the same feet; gap_mm too."""
-    body = plan.body_mm.copy()
-    body[:, 2] += rise
+    each = [plan.carrier_of(leg) for leg in range(len(plan.legs))]
+    body, axes = np.stack([place for place, _ in each], axis=1), np.stack([axes for _, axes in each], axis=1)
+    body[:, :, 2] += rise[:, None]
     feet = planned_ankle_mm(plan).transpose(2, 1, 0)  # also where the leg does not reach it as planned
     solved = reach(
         leg_measures(plan.shot.puppet),
         body,
-        plan.body_axes,
+        axes,
         feet,
         FootTurn.of(np.radians(plan.foot_heading_deg.T), np.radians(plan.foot_pitch_deg.T)),
     )

@@ -202,7 +202,7 @@ def assert_forward_kinematics(plan: Plan, reached: np.ndarray) -> None:
     """From body and joint angles alone, by plain matrices, the joints are met again; the ankle's angle is the
     sole's."""
     for i, leg in enumerate(plan.shot.puppet.legs):
-        hip = plan.body_mm + plan.body_axes @ np.array(leg.hip_mm)
+        hip = plan.on_part(leg.part, np.array(leg.hip_mm))
         np.testing.assert_allclose(hip, plan.hip_mm[:, i], atol=1e-9)
         knee = hip - leg.thigh_mm * plan.thigh_axes[:, i, :, 2]
         hock = knee - leg.shank_mm * plan.shank_axes[:, i, :, 2]

@@ -15,6 +15,11 @@ from striderule.check.bench_fit import bench_fit
 from striderule.check.bench_model import predicted, values_of
 from striderule.check.bench_words import stop_words
 from striderule.check.limits import excesses
+from striderule.check.weight.centres import parts_of
+from striderule.check.weight.masses import masses_of
+from striderule.check.weight.moments import joints_of, of_push
+from striderule.draw.band_chart import band_chart
+from striderule.draw.drawing import Label
 from striderule.errors import ModelError
 from striderule.export.poses_csv import columns_of, poses_csv_text
 from striderule.model.bench import Measured
@@ -278,3 +283,64 @@ def test_poses_csv_has_the_hocks_behind_its_other_columns() -> None:
     row = dict(zip(header, first, strict=True))
     assert row["hind_right_hock_z_mm"] == f"{plan.hock_mm[0, 1, 2]:.4f}"
     assert row["hind_left_hock_deg"] == f"{plan.hock_deg[0, 0]:.4f}"
+
+
+def turned(points: np.ndarray, at: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
+    """Points (n, 3) turned about an axis through a place (Rodrigues 1840, from memory)."""
+    away = points - at
+    c, s = np.cos(angle), np.sin(angle)
+    return at + away * c + np.cross(axis, away) * s + np.outer(away @ axis, axis) * (1 - c)
+
+
+@pytest.mark.parametrize("ratio", [0.8, 1.0, 1.3])
+def test_a_linked_knee_carries_what_bending_it_would_lift(ratio) -> None:
+    """Virtual work: the energy of all that the knee and the hock move together, a hair more bent, foot and cannon
+    still."""
+    tapir = load_shot(starter_paths()["tapir"])
+    legs = tuple(replace(leg, hock_ratio=ratio) if leg.cannon_mm else leg for leg in tapir.puppet.legs)
+    plan = solve(replace(tapir, puppet=replace(tapir.puppet, legs=legs)))
+    parts = parts_of(plan)
+    assert parts is not None
+    leg, side = 0, legs[0].knee_side
+    joint = next(one for one in joints_of(plan, parts) if (one.leg, one.name) == (leg, "knee"))
+    push = np.tile((parts.whole_n, 0.0, 0.0), (plan.poses, 1))  # this foot alone under the whole weight
+    carried = of_push(joint.rows(parts), push)
+    still, below = parts.of_leg(leg, "cannon", "foot"), parts.of_leg(leg, "shank")
+    above = [i for i in range(len(parts.weight_n)) if i not in (*still, *below)]
+    bend = 1e-5
+    for pose in range(0, plan.poses, 7):
+        axis, hock = plan.thigh_axes[pose, leg, :, 1], plan.hock_mm[pose, leg]
+        energies = []
+        for more in (-bend, bend):
+            # the shank turns on the still cannon by the hock, the thigh and all it carries on the shank by the knee
+            knee = plan.knee_mm[pose, leg][None]
+            moved = parts.places_mm[pose].copy()
+            knee, moved = (turned(one, hock, axis, side * ratio * more) for one in (knee, moved))
+            moved[above] = turned(moved[above], knee[0], axis, -side * more)
+            moved[still] = parts.places_mm[pose][still]
+            energies.append(float(parts.weight_n @ moved[:, 2]))
+        work = (energies[1] - energies[0]) / (2 * bend)
+        assert abs(work) == pytest.approx(abs(carried[pose]), abs=1e-4)
+    assert np.abs(carried).max() > 10
+
+
+def test_a_cannon_s_mass_counts_in_the_whole_and_is_shared_where_it_was_not_weighed() -> None:
+    puppet = load_shot(starter_paths()["tapir"]).puppet
+    weighed = {(one.part, one.leg): one.grams for one in masses_of(puppet).parts}
+    assert weighed["cannon", 0] == puppet.legs[0].cannon_g == 7
+    assert ("cannon", 2) not in weighed
+    no_cannon = tuple(replace(leg, cannon_g=None, shank_g=None) for leg in puppet.legs)
+    for how in ("volume", "person"):
+        whole = replace(puppet, legs=no_cannon, body=replace(puppet.body, total_g=700.0, total_by=how))
+        shared = {(one.part, one.leg): one for one in masses_of(whole).parts}
+        cannon, shank = shared["cannon", 0], shared["shank", 0]
+        assert cannon.how == shank.how == how
+        assert 0 < (cannon.grams or 0) < (shank.grams or 0)
+        assert masses_of(whole).total_g == pytest.approx(700.0)
+
+
+def test_a_band_chart_names_the_hock_s_stops() -> None:
+    leg = replace(CANNON, hock_ratio=0.8, limits=replace(CANNON.limits, knee_deg=(10.0, 120.0), hock_deg=(24.0, 80.0)))
+    drawing = band_chart(Puppet("x", (leg, leg.mirrored("right"))), 0)
+    words = [item.text for layer in drawing.layers for item in layer.items if isinstance(item, Label)]
+    assert {"hock's most bend 80", "hock's least bend 24"} <= set(words)

@@ -39,7 +39,14 @@ Flags = npt.NDArray[np.bool_]
 
 WIDTH, HEIGHT = 1600, 1080
 _PLOT = (120.0, 150.0, 1560.0, 900.0)
-_COLOURS: dict[str, Colour] = {"knee": BLUE, "ankle": VERMILION, "hip_swing": GREEN, "hip_out": GREEN, "": BLACK}
+_COLOURS: dict[str, Colour] = {
+    "knee": BLUE,
+    "hock": BLUE,
+    "ankle": VERMILION,
+    "hip_swing": GREEN,
+    "hip_out": GREEN,
+    "": BLACK,
+}
 _SAMPLES = 900
 _FILL: Colour = (0x56 / 255, 0xB4 / 255, 0xE9 / 255)  # sky blue of the same palette
 

@@ -17,8 +17,15 @@ from .row_words import number
 from .rows import PaperRow
 from .side_picture import SidePictures, tone_of
 
-_JOINTS = ("hip_swing", "hip_out", "knee", "ankle", "toe")
-_NAMES = {"hip_swing": "hip swing", "hip_out": "hip out", "knee": "knee", "ankle": "ankle", "toe": "toe"}
+_JOINTS = ("hip_swing", "hip_out", "knee", "hock", "ankle", "toe")
+_NAMES = {
+    "hip_swing": "hip swing",
+    "hip_out": "hip out",
+    "knee": "knee",
+    "hock": "hock",
+    "ankle": "ankle",
+    "toe": "toe",
+}
 _SCALES = (1, 2, 5, 10, 20, 50, 100, 1000)
 _PAD = 4.0
 _HEAD = 12.0
@@ -119,7 +126,8 @@ def _angles(plan: Plan, pose: int, x: float, y: float, width: float) -> list[Mar
     """A line a leg: its angles in whole degrees."""
     marks: list[Mark] = []
     for k, leg in enumerate(plan.legs):
-        said = ", ".join(f"{_NAMES[j]} {round(float(getattr(plan, f'{j}_deg')[pose, k])):d}" for j in _JOINTS)
+        joints = [j for j in _JOINTS if j != "hock" or plan.shot.puppet.legs[k].cannon_mm is not None]
+        said = ", ".join(f"{_NAMES[j]} {round(float(getattr(plan, f'{j}_deg')[pose, k])):d}" for j in joints)
         marks.append(Words(cut_to(f"{leg_words(leg)}: {said}", width, 7), x, y + k * _LINE, 7))
     signs = "degrees: hip swing + forward, hip out + away from the midline, ankle and toe + up"
     marks.append(Words(cut_to(signs, width, 5.5), x, y + len(plan.legs) * _LINE, 5.5))

@@ -97,7 +97,7 @@ def _figures(plan: Plan) -> _Figures:
 
     legs: list[tuple[bool, Floats]] = []
     for k, leg in enumerate(plan.shot.puppet.legs):
-        chain = (plan.hip_mm, plan.knee_mm, plan.ankle_mm, plan.heel_mm, plan.ball_mm, plan.toe_mm)
+        chain = (plan.hip_mm, plan.knee_mm, plan.hock_mm, plan.ankle_mm, plan.heel_mm, plan.ball_mm, plan.toe_mm)
         points = flat(np.stack([one[:, k] for one in chain], axis=1))
         legs.append((leg.outward_side < 0, points))
     hips = plan.hip_mm.mean(axis=1)

@@ -11,7 +11,7 @@ from ...model.fields import Triple
 from ...model.puppet import Leg, Puppet, Shape
 
 TRUNK = ("body", "chest", "head")
-LIMB = ("thigh", "shank", "foot")
+LIMB = ("thigh", "shank", "cannon", "foot")
 ARM = ("upper", "fore", "hand")
 
 PERSON_SHARE = {
@@ -24,9 +24,9 @@ Source: Winter, Biomechanics and Motor Control of Human Movement, 4th ed. 2009, 
 thigh also in the data of tests/outside.
 """
 
-CENTRE_SHARE = {"thigh": 0.433, "shank": 0.433, "foot": 0.50, "upper": 0.436, "fore": 0.430}
+CENTRE_SHARE = {"thigh": 0.433, "shank": 0.433, "cannon": 0.5, "foot": 0.50, "upper": 0.436, "fore": 0.430}
 """Centre of mass of a limb's part, as a share of the way from hip to knee, knee to ankle, ankle to ball, shoulder to
-elbow, elbow to wrist (same table)."""
+elbow, elbow to wrist (same table); of a third bone half way from hock to ankle."""
 
 
 @dataclass(frozen=True)
@@ -34,8 +34,8 @@ class PartMass:
     """One part: what it weighs, and how that is known (weighed | person | volume | carrier = with what it hangs on; ""
     where it is not).
 
-    part: thigh | shank | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of its leg,
-    -1 for other parts. key: where its mass stands in a puppet file.
+    part: thigh | shank | cannon | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of
+    its leg, -1 for other parts. key: where its mass stands in a puppet file.
     """
 
     part: str
@@ -75,6 +75,7 @@ def masses_of(puppet: Puppet) -> Masses:
         PartMass(part, index, getattr(leg, f"{part}_g"), "weighed", f"leg.{leg.name}.{part}_g")
         for index, leg in enumerate(puppet.legs)
         for part in LIMB
+        if part != "cannon" or leg.cannon_mm is not None
     ]
     known += [PartMass(part, -1, getattr(body, f"{part}_g"), "weighed", f"body.{part}_g") for part in TRUNK]
     with_arms = body.chest_g is None and body.total_g is not None
@@ -108,7 +109,12 @@ def _hung(part: str, grams: float | None, key: str, *, open_too: bool = False) -
 
 def _person_share(puppet: Puppet, one: PartMass) -> float:
     """A part's share of a person; a chest whose arms are no parts of their own has theirs too."""
-    share = PERSON_SHARE[one.part.rpartition(".")[2]]
+    name = one.part.rpartition(".")[2]
+    if name in ("shank", "cannon"):  # a person's shank is both
+        leg = puppet.legs[one.leg]
+        own = leg.shank_mm if name == "shank" else leg.cannon_mm or 0.0
+        return PERSON_SHARE["shank"] * own / (leg.shank_mm + (leg.cannon_mm or 0.0))
+    share = PERSON_SHARE[name]
     if one.part == "chest" and not puppet.arms:
         share += 2 * sum(PERSON_SHARE[part] for part in ARM)
     return share
@@ -164,6 +170,9 @@ def _volume_mm3(puppet: Puppet, one: PartMass) -> float:
     leg = puppet.legs[one.leg]
     if one.part == "foot":
         return _wedge(leg)
+    if one.part == "cannon":
+        shank = leg.shank_width_mm if leg.shank_width_mm is not None else 0.19 * leg.shank_mm
+        return _rod(leg.cannon_mm or 0.0, leg.cannon_width_mm or 0.675 * shank, 0.0)
     thigh = one.part == "thigh"
     return _rod(leg.thigh_mm, leg.thigh_width_mm, 0.24) if thigh else _rod(leg.shank_mm, leg.shank_width_mm, 0.19)
 

@@ -12,7 +12,7 @@ the safe side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -34,7 +34,8 @@ class Joint:
 
     place_mm (P, 3). axis (P, 3): of a hinge; None: a ball joint, which carries the full moment. beyond: indices of the
     parts between it and the floor. bears (P,): False where the floor itself carries what lies on the joint. held_nmm:
-    what it holds, None where that was not measured.
+    what it holds, None where that was not measured. tied: another hinge that turns this joint's axis back by so many
+    degrees for each of its own, so that it takes so much off: a hock's linkage.
     """
 
     leg: int
@@ -44,6 +45,7 @@ class Joint:
     beyond: tuple[int, ...]
     bears: Flags
     held_nmm: float | None
+    tied: tuple[Joint, float] | None = None
 
     def rows(self, parts: Parts) -> Floats:
         """(P, k, 4) factors of N, X, Y and 1: the moment about the hinge's axis (k = 1), or along and across of a ball
@@ -63,6 +65,9 @@ class Joint:
             rows[:, i, 0] = way[:, 0] * at[:, 1] - way[:, 1] * at[:, 0]
             rows[:, i, 1], rows[:, i, 2] = way[:, 1], -way[:, 0]
             rows[:, i, 3] = way[:, 0] * own[:, 1] - way[:, 1] * own[:, 0]
+        if self.tied is not None:  # by virtual work: both turn at once
+            hock, ratio = self.tied
+            rows -= ratio * hock.rows(parts)
         rows[~self.bears] = 0.0
         return rows
 
@@ -73,19 +78,25 @@ def joints_of(plan: Plan, parts: Parts) -> tuple[Joint, ...]:
     found: list[Joint] = []
     always = np.ones(plan.poses, dtype=bool)
     for index, leg in enumerate(plan.shot.puppet.legs):
-        shank_foot, whole = parts.of_leg(index, "shank", "foot"), parts.of_leg(index, "thigh", "shank", "foot")
+        lower = parts.of_leg(index, "shank", "cannon", "foot")
+        whole = [*parts.of_leg(index, "thigh"), *lower]
         hinge = plan.thigh_axes[:, index, :, 1]
         two = leg.held_nmm("hip_out") is not None
         places = (
             ("hip", plan.hip_mm, hinge if two else None, whole, always),
-            *((("hip_out", plan.hip_mm, plan.body_axes[:, :, 0], whole, always),) if two else ()),
-            ("knee", plan.knee_mm, hinge, shank_foot, always),
+            *((("hip_out", plan.hip_mm, plan.carrier_of(index)[1][:, :, 0], whole, always),) if two else ()),
+            ("knee", plan.knee_mm, hinge, lower, always),
             ("ankle", plan.ankle_mm, None, parts.of_leg(index, "foot"), always),
         )
         found += [
             Joint(index, name, at[:, index], axis, tuple(beyond), bears, leg.held_nmm(name))
             for name, at, axis, beyond, bears in places
         ]
+        if leg.cannon_mm is not None:
+            knee = len(found) - 2
+            below = tuple(parts.of_leg(index, "cannon", "foot"))
+            hock = Joint(index, "hock", plan.hock_mm[:, index], hinge, below, always, None)
+            found[knee] = replace(found[knee], tied=(hock, leg.hock_ratio))
         if leg.toe_mm > 0:
             rolls = plan.state[:, index] == int(FootState.TOE)
             axis = plan.foot_axes[:, index, :, 1]
