@@ -49,7 +49,8 @@ def at_the_hip(name, hip_mm, knee_nmm):
     puppet = replace(shot.puppet, legs=legs, body=body, arms=(), loose=(), shapes=())
     hips = replace(shot.walk.hips, contact_mm=hip_mm, down_mm=hip_mm, passing_mm=hip_mm, up_mm=hip_mm)
     walk = replace(shot.walk, hips=hips, lean_deg=0, pelvis_turn_deg=0, pelvis_drop_deg=0, sway=0, width_mm=0,
-                   step_mm=0, steps=2, heel_off_deg=0, heel_strike_deg=0, lift_mm=0, clearance_mm=0, toe_out_deg=0)  # fmt: skip
+                   step_mm=0, steps=2, heel_off_deg=0, heel_strike_deg=0, lift_mm=0, clearance_mm=0,
+                   toe_out_deg=0)  # fmt: skip
     return replace(shot, puppet=puppet, walk=walk)
 
 
@@ -220,15 +221,15 @@ def test_a_pull_that_tells_nothing_is_refused(lines, said):
 def test_the_margin_of_a_square():
     square = np.array([[[-10.0, -10], [10, -10], [10, 10], [-10, 10]]])
     assert hull_margin(square) == pytest.approx([10])
-    assert hull_margin(square + (14, 0)) == pytest.approx([-4])
-    assert hull_margin(square + (13, 14)) == pytest.approx([-5])
+    assert hull_margin(square + np.array((14, 0))) == pytest.approx([-4])
+    assert hull_margin(square + np.array((13, 14))) == pytest.approx([-5])
     assert len(hull(np.concatenate((square[0], [[0, 0], [10, 0]])))) == 4
 
 
 def test_a_flat_hull_has_nothing_inside():
     edge = np.array([[[-5.0, 0], [5, 0], [-5, 0], [5, 0]]])
     assert hull_margin(edge) == pytest.approx([0])
-    assert hull_margin(edge + (0, 3)) == pytest.approx([-3])
+    assert hull_margin(edge + np.array((0, 3))) == pytest.approx([-3])
 
 
 # loads
@@ -405,8 +406,8 @@ def test_the_stand_is_beside_the_puppet_and_on_no_coming_print(side):
     for pose in range(plan.poses):
         for stance in plan.stances:
             if stance.last >= pose:
-                x, y = np.abs(stand.place_mm[pose] - stance.place_mm[:2])
-                assert max(x - 50, 0) ** 2 + max(y - 16, 0) ** 2 > 25**2
+                x, y = stand.place_mm[pose] - stance.place_mm[:2]  # a print reaches from 14 behind to 50 ahead
+                assert max(-14 - x, x - 50, 0) ** 2 + max(abs(y) - 16, 0) ** 2 > 25**2
 
 
 def test_a_stand_goes_to_the_side_away_from_the_camera():

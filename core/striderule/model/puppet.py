@@ -386,7 +386,7 @@ class Puppet:
     def weighed_g(self) -> float:
         """What those parts weigh together that were weighed one by one."""
         parts = [self.body.body_g, self.body.chest_g, self.body.head_g]
-        parts += [grams for leg in self.legs for grams in (leg.thigh_g, leg.shank_g, leg.foot_g)]
+        parts += [grams for leg in self.legs for grams in (leg.thigh_g, leg.shank_g, leg.cannon_g, leg.foot_g)]
         parts += [grams for arm in self.arms for grams in (arm.upper_g, arm.fore_g, arm.hand_g)]
         parts += [one.mass_g for one in self.loose]
         return sum(grams for grams in parts if grams is not None)

@@ -51,11 +51,12 @@ def parts_of(plan: Plan) -> Parts | None:
 
 
 def _limbs(plan: Plan) -> dict[str, Floats]:
-    """(P, L, 3) centres of all thighs, shanks and feet. A foot's lies between the ankle and its ball, at half the
-    ankle's height over the sole (from ankle pivot to toe joint)."""
+    """(P, L, 3) centres of all thighs, shanks, cannons and feet. A foot's lies between the ankle and its ball, at half
+    the ankle's height over the sole."""
     ends = {
         "thigh": (plan.hip_mm, plan.knee_mm),
-        "shank": (plan.knee_mm, plan.ankle_mm),
+        "shank": (plan.knee_mm, plan.hock_mm),
+        "cannon": (plan.hock_mm, plan.ankle_mm),
         "foot": (plan.ankle_mm, plan.ball_mm),
     }
     return {part: near + CENTRE_SHARE[part] * (far - near) for part, (near, far) in ends.items()}

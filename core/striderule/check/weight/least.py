@@ -32,7 +32,7 @@ def least(cost: Floats, rows: Floats, most: Floats) -> tuple[Floats, Flags]:
     edge = np.broadcast_to(start, (poses, n)).copy()  # their right-hand sides
     # what one more of each would save: in cost, and where that is the same in a small cost of its own for each unknown,
     # without which programs with many best corners would be gone round in circles
-    own = 1.0 + np.modf(0.6180339887 * np.arange(n))[0]
+    own = np.array([1.0 + 0.6180339887 * k % 1.0 for k in range(n)])
     price = np.broadcast_to(np.stack((np.abs(cost), own), axis=1), (poses, n, 2)).copy()
     active = np.broadcast_to(np.diag(sign), (poses, n, n)).copy()
     possible = np.ones(poses, dtype=bool)
@@ -50,7 +50,7 @@ def least(cost: Floats, rows: Floats, most: Floats) -> tuple[Floats, Flags]:
         parts = (new[:, None] @ inverse[left])[:, 0]
         helps = parts > 1e-10
         rates: Floats = np.where(helps[:, :, None], price[left] / np.where(helps, parts, 1.0)[:, :, None], np.inf)
-        first = rates[:, :, 0].min(axis=1)
+        first: Floats = rates[:, :, 0].min(axis=1)
         alike = rates[:, :, 0] <= (first + 1e-12 * (1.0 + np.abs(first)))[:, None]
         leaving = np.where(alike, rates[:, :, 1], np.inf).argmin(axis=1)
         at = np.arange(len(left))

@@ -11,22 +11,22 @@ from ...model.fields import Triple
 from ...model.puppet import Leg, Puppet, Shape
 
 TRUNK = ("body", "chest", "head")
-LIMB = ("thigh", "shank", "foot")
+LIMB = ("thigh", "shank", "cannon", "foot")
 ARM = ("upper", "fore", "hand")
 
 PERSON_SHARE = {
     "foot": 0.0145, "shank": 0.0465, "thigh": 0.100, "head": 0.081, "chest": 0.355, "body": 0.142,
-    "upper": 0.028, "fore": 0.016, "hand": 0.006,
+    "upper": 0.028, "fore": 0.016, "hand": 0.006, "cannon": 0.0145,
 }  # fmt: skip
 """Share of a person's mass; the chest's is that of chest and belly, the body's that of the pelvis.
 
 Source: Winter, Biomechanics and Motor Control of Human Movement, 4th ed. 2009, table 4.1, from memory; foot, shank and
-thigh also in the data of tests/outside.
+thigh also in the data of tests/outside. A person has no cannon: it counts as much as a foot (no source).
 """
 
-CENTRE_SHARE = {"thigh": 0.433, "shank": 0.433, "foot": 0.50, "upper": 0.436, "fore": 0.430}
-"""Centre of mass of a limb's part, as a share of the way from hip to knee, knee to ankle, ankle to ball, shoulder to
-elbow, elbow to wrist (same table)."""
+CENTRE_SHARE = {"thigh": 0.433, "shank": 0.433, "cannon": 0.50, "foot": 0.50, "upper": 0.436, "fore": 0.430}
+"""Centre of mass of a limb's part, as a share of the way from hip to knee, knee to ankle (or hock), ankle to ball,
+shoulder to elbow, elbow to wrist (same table); of a cannon half way."""
 
 
 @dataclass(frozen=True)
@@ -34,8 +34,8 @@ class PartMass:
     """One part: what it weighs, and how that is known (weighed | person | volume | carrier = with what it hangs on; ""
     where it is not).
 
-    part: thigh | shank | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of its leg,
-    -1 for other parts. key: where its mass stands in a puppet file.
+    part: thigh | shank | cannon | foot, body | chest | head, arm.NAME.upper | .fore | .hand, loose.NAME. leg: index of
+    its leg, -1 for other parts. key: where its mass stands in a puppet file.
     """
 
     part: str
@@ -75,6 +75,7 @@ def masses_of(puppet: Puppet) -> Masses:
         PartMass(part, index, getattr(leg, f"{part}_g"), "weighed", f"leg.{leg.name}.{part}_g")
         for index, leg in enumerate(puppet.legs)
         for part in LIMB
+        if part != "cannon" or leg.cannon_mm is not None
     ]
     known += [PartMass(part, -1, getattr(body, f"{part}_g"), "weighed", f"body.{part}_g") for part in TRUNK]
     with_arms = body.chest_g is None and body.total_g is not None
@@ -164,6 +165,8 @@ def _volume_mm3(puppet: Puppet, one: PartMass) -> float:
     leg = puppet.legs[one.leg]
     if one.part == "foot":
         return _wedge(leg)
+    if one.part == "cannon":
+        return _rod(leg.cannon_mm or 0.0, leg.cannon_width_mm, 0.19)
     thigh = one.part == "thigh"
     return _rod(leg.thigh_mm, leg.thigh_width_mm, 0.24) if thigh else _rod(leg.shank_mm, leg.shank_width_mm, 0.19)
 

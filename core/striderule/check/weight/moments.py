@@ -12,7 +12,7 @@ the safe side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -34,7 +34,8 @@ class Joint:
 
     place_mm (P, 3). axis (P, 3): of a hinge; None: a ball joint, which carries the full moment. beyond: indices of the
     parts between it and the floor. bears (P,): False where the floor itself carries what lies on the joint. held_nmm:
-    what it holds, None where that was not measured.
+    what it holds, None where that was not measured. hock: of a knee that a rod ties to a hock, the other joint and how
+    many degrees it turns back for each of the knee; what bends both holds their moments together.
     """
 
     leg: int
@@ -44,6 +45,7 @@ class Joint:
     beyond: tuple[int, ...]
     bears: Flags
     held_nmm: float | None
+    hock: tuple[Joint, float] | None = None
 
     def rows(self, parts: Parts) -> Floats:
         """(P, k, 4) factors of N, X, Y and 1: the moment about the hinge's axis (k = 1), or along and across of a ball
@@ -63,29 +65,38 @@ class Joint:
             rows[:, i, 0] = way[:, 0] * at[:, 1] - way[:, 1] * at[:, 0]
             rows[:, i, 1], rows[:, i, 2] = way[:, 1], -way[:, 0]
             rows[:, i, 3] = way[:, 0] * own[:, 1] - way[:, 1] * own[:, 0]
+        if self.hock is not None:
+            other, ratio = self.hock
+            rows -= ratio * other.rows(parts)
         rows[~self.bears] = 0.0
         return rows
 
 
 def joints_of(plan: Plan, parts: Parts) -> tuple[Joint, ...]:
     """Every joint of every leg, each leg's from the hip down. A hip that was also pulled sideways counts as two hinges,
-    else as a ball; the toe joint carries only while the foot rolls on its toe."""
+    else as a ball; the toe joint carries only while the foot rolls on its toe; a hock is part of its knee."""
     found: list[Joint] = []
     always = np.ones(plan.poses, dtype=bool)
     for index, leg in enumerate(plan.shot.puppet.legs):
-        shank_foot, whole = parts.of_leg(index, "shank", "foot"), parts.of_leg(index, "thigh", "shank", "foot")
+        below = parts.of_leg(index, "shank", "cannon", "foot")
+        whole = parts.of_leg(index, "thigh", "shank", "cannon", "foot")
         hinge = plan.thigh_axes[:, index, :, 1]
         two = leg.held_nmm("hip_out") is not None
         places = (
             ("hip", plan.hip_mm, hinge if two else None, whole, always),
             *((("hip_out", plan.hip_mm, plan.body_axes[:, :, 0], whole, always),) if two else ()),
-            ("knee", plan.knee_mm, hinge, shank_foot, always),
+            ("knee", plan.knee_mm, hinge, below, always),
             ("ankle", plan.ankle_mm, None, parts.of_leg(index, "foot"), always),
         )
         found += [
             Joint(index, name, at[:, index], axis, tuple(beyond), bears, leg.held_nmm(name))
             for name, at, axis, beyond, bears in places
         ]
+        if leg.cannon_mm is not None:
+            beyond = tuple(parts.of_leg(index, "cannon", "foot"))
+            hock = Joint(index, "hock", plan.hock_mm[:, index], hinge, beyond, always, None)
+            found = [replace(one, hock=(hock, leg.hock_ratio)) if (one.leg, one.name) == (index, "knee") else one
+                     for one in found]  # fmt: skip
         if leg.toe_mm > 0:
             rolls = plan.state[:, index] == int(FootState.TOE)
             axis = plan.foot_axes[:, index, :, 1]
