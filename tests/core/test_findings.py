@@ -61,7 +61,8 @@ def test_a_plain_starter_shows_no_error_and_at_most_three_notes(name):
     plan = solve(load_shot(starter_paths()[name]))
     views = [view_named(plan, view) for view in plan.shot.overlay.views]
     found = [*findings_of(plan), *framing_findings(plan, views)]
-    known = {"heron": {"joint-overloaded"}, "heron-burdened": {"joint-overloaded"},
+    known = {"heron": {"joint-overloaded"},
+             "heron-burdened": {"joint-overloaded"}, "heron-curve": {"joint-overloaded"},
              "lamplighter-stair": {"tips-over", "rig-cannot-help"}}.get(name, set())  # fmt: skip
     assert known <= {one.code for one in found}
     found = [one for one in found if one.code not in known]

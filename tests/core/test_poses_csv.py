@@ -47,10 +47,12 @@ def test_chest_head_arms_and_loose_parts_follow_where_a_puppet_has_them():
     head = list(rows_of(solve(load_shot(starter_paths()["lamplighter"])))[0])
     legs = TRUNK + [f"{leg}_{c}" for leg in ("left", "right") for c in LEG]
     arms = [f"{arm}_{c}" for arm in ("left_arm", "right_arm") for c in ARM]
-    assert head == legs + CHEST + HEAD + arms + [f"lantern_{c}" for c in LOOSE]
+    loads = [f"{leg}_{joint}_load" for leg in ("left", "right") for joint in ("hip", "hip_out", "knee", "ankle", "toe")]
+    weight = ["com_x_mm", "com_y_mm", "com_z_mm", "support_margin_mm", "rig_g", *loads]
+    assert head == legs + CHEST + HEAD + arms + [f"lantern_{c}" for c in LOOSE] + weight
     assert len(set(head)) == len(head)
     heron = list(rows_of(solve(load_shot(starter_paths()["heron"])))[0])
-    assert heron == legs + CHEST + HEAD + [f"crest_{c}" for c in LOOSE]
+    assert heron == legs + CHEST + HEAD + [f"crest_{c}" for c in LOOSE] + weight
 
 
 def test_the_upper_body_s_numbers_are_the_plan_s():

@@ -51,7 +51,8 @@ def unmeasured(puppet: Puppet) -> str | None:
     masses = masses_of(puppet)
     joints = [leg.held_nmm(joint) for leg in puppet.legs for joint in ("hip", "knee", "ankle")]
     measured = any(held is not None for held in joints)
-    if len(masses.missing) == len(masses.parts) and not measured and puppet.body.total_g is None:
+    weighed = any(one.grams is not None and one.how != "carrier" for one in masses.parts)
+    if not weighed and not measured:
         return None
     if masses.missing:
         keys = [one.key for one in masses.missing]

@@ -16,7 +16,6 @@ FAR = 1e4
 """No unknown is looked for further out; callers scale theirs to about 1."""
 
 _TOLERANCE = 1e-11
-_PLAIN = 40  # rounds of taking in the most broken row; after that the first broken one, which never goes in circles
 _MOST = 400
 
 
@@ -31,26 +30,32 @@ def least(cost: Floats, rows: Floats, most: Floats) -> tuple[Floats, Flags]:
     start: Floats = np.where(cost > 0, 0.0, FAR)
     inverse = np.broadcast_to(np.diag(sign), (poses, n, n)).copy()  # of the rows that meet in the corner
     edge = np.broadcast_to(start, (poses, n)).copy()  # their right-hand sides
-    price = np.broadcast_to(np.abs(cost), (poses, n)).copy()  # what one more of each would save
+    # what one more of each would save: in cost, and where that is the same in a small cost of its own for each unknown,
+    # without which programs with many best corners would be gone round in circles
+    own = np.array([1.0 + 0.6180339887 * k % 1.0 for k in range(n)])
+    price = np.broadcast_to(np.stack((np.abs(cost), own), axis=1), (poses, n, 2)).copy()
     active = np.broadcast_to(np.diag(sign), (poses, n, n)).copy()
     possible = np.ones(poses, dtype=bool)
     left: npt.NDArray[np.int64] = np.arange(poses, dtype=np.int64)
-    for count in range(_MOST):
+    for _ in range(_MOST):
         if not len(left):
             break
         z = (inverse[left] @ edge[left][:, :, None])[:, :, 0]
         over = (rows[left] @ z[:, :, None])[:, :, 0] - most[left]
-        taken = over.argmax(axis=1) if count < _PLAIN else (over > _TOLERANCE).argmax(axis=1)
+        taken = over.argmax(axis=1)
         at = np.arange(len(left))
         broken = over[at, taken] > _TOLERANCE
         left, taken = left[broken], taken[broken]
         new = rows[left, taken]
         parts = (new[:, None] @ inverse[left])[:, 0]
-        rates: Floats = np.where(parts > 1e-10, price[left] / np.where(parts > 1e-10, parts, 1.0), np.inf)
-        leaving = rates.argmin(axis=1)
+        helps = parts > 1e-10
+        rates: Floats = np.where(helps[:, :, None], price[left] / np.where(helps, parts, 1.0)[:, :, None], np.inf)
+        first: Floats = rates[:, :, 0].min(axis=1)
+        alike = rates[:, :, 0] <= (first + 1e-12 * (1.0 + np.abs(first)))[:, None]
+        leaving = np.where(alike, rates[:, :, 1], np.inf).argmin(axis=1)
         at = np.arange(len(left))
         step = rates[at, leaving]
-        stuck = ~np.isfinite(step)
+        stuck = ~np.isfinite(step[:, 0])
         possible[left[stuck]] = False
         if stuck.any():
             left, taken, new, parts = left[~stuck], taken[~stuck], new[~stuck], parts[~stuck]
@@ -60,7 +65,7 @@ def least(cost: Floats, rows: Floats, most: Floats) -> tuple[Floats, Flags]:
         changed = parts.copy()
         changed[at, leaving] -= 1.0
         inverse[left] -= column[:, :, None] * changed[:, None, :]
-        price[left] -= step[:, None] * parts
+        price[left] -= step[:, None] * parts[:, :, None]
         price[left, leaving] = step
         edge[left, leaving] = most[left, taken]
         active[left, leaving] = new
