@@ -122,8 +122,8 @@ def test_torques_and_centres_of_mass_are_those_of_mujoco(name):
                     begin = model.joint(joint.name).dofadr[0]
                     size = 3 if joint.name == "ankle" else 1
                     force = data.qfrc_inverse[begin : begin + size] / 1000.0  # g to kg
-                    if joint.name == "knee" and joint.hock is not None:  # one rod bends both
-                        force = force - joint.hock[1] * data.qfrc_inverse[model.joint("hock").dofadr[0]] / 1000.0
+                    if joint.name == "knee" and joint.tied is not None:  # one rod bends both
+                        force = force - joint.tied[1] * data.qfrc_inverse[model.joint("hock").dofadr[0]] / 1000.0
                     theirs = np.linalg.norm(force)
                     assert abs(mine) == pytest.approx(theirs, rel=1e-9, abs=2e-6), (joint.name, pose)
 
