@@ -91,7 +91,7 @@ def chain_of(plan, weight, pose: int, leg: int) -> mujoco.MjModel:
         <body>{tiny}{ball("ankle", at["ankle"])}{cannon}{piece("shank")}
           <body>{tiny}{hinge("knee", at["knee"], axis)}{piece("thigh")}
             <body>{tiny}{hinge("hip", at["hip"], axis)}
-              <body>{tiny}{hinge("hip_out", at["hip"], plan.body_axes[pose, :, 0])}{weights(rest)}</body>
+              <body>{tiny}{hinge("hip_out", at["hip"], plan.carrier_of(leg)[1][pose, :, 0])}{weights(rest)}</body>
             </body></body></body></body></body></worldbody></mujoco>"""
     return mujoco.MjModel.from_xml_string(xml)
 
