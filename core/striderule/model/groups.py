@@ -43,7 +43,10 @@ def groups_of(puppet: Puppet, walk: Walk) -> tuple[Group, ...]:
     for i, pair in enumerate(pairs):
         same_side = next((k for k in (0, 1) if puppet.legs[pair[k]].outward_side == side), 0)
         # by itself a pair has nothing to bend against
-        part = replace(puppet, legs=tuple(replace(puppet.legs[k], part="body") for k in pair))
+        legs = [puppet.legs[k] for k in pair]
+        if puppet.bends:
+            legs = [leg if leg.part == "body" else replace(leg, part="body") for leg in legs]
+        part = replace(puppet, legs=tuple(legs))
         # rounded once for the whole walk, so that every stance is as long as it should be
         found.append(Group(pair, part, same_side, int(i * phase * stride + 0.5) % stride))
     return tuple(found)
