@@ -1,5 +1,5 @@
 """The command line: `striderule check`, `prepare`, `read`, `compare`, `temper`, `retime`, `fit`, `holes`, `size`,
-`range`, `weigh`, `sheets`, `board`, `calibrate`, `match`, `starters`.
+`range`, `weigh`, `sheets`, `board`, `calibrate`, `match`, `angles`, `starters`.
 
 Blender is imported only by the parts of `prepare` and `compare` that write the scene and films.
 """

@@ -1,4 +1,4 @@
-"""The arguments of the commands about the taking camera: `board`, `calibrate` and `match`."""
+"""The arguments of the commands about cameras: `board`, `calibrate`, `match` and `angles`."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ def add_camera_commands(commands: argparse._SubParsersAction, add: Add, path: Ty
     _add_board(commands, add, path)
     _add_calibrate(commands, add, path, above_0)
     _add_match(commands, add, path, above_0)
+    _add_angles(commands, add, path, above_0)
 
 
 def _add_board(commands: argparse._SubParsersAction, add: Add, path: Typed) -> None:
@@ -104,6 +105,52 @@ def _match(chosen: argparse.Namespace, console: object) -> int:
     from .cli_match import match
 
     return match(chosen, console)
+
+
+def _add_angles(commands: argparse._SubParsersAction, add: Add, path: Typed, above_0: Typed) -> None:
+    command = add(commands, "angles", "judge every view: spacing on screen, hidden feet, focus; find an angle")
+    command.add_argument("shot", type=path, metavar="SHOT", help="the shot file")
+    command.add_argument("--variant", metavar="NAME", help="this variant of the shot instead of its main walk")
+    command.add_argument("--out", type=path, metavar="DIR", help="folder for angles.png and angles.csv")
+    command.add_argument("--views", type=_words, metavar="A,B", help="only these views")
+    command.add_argument("--replace", action="store_true", help="overwrite files of other content")
+    focus = command.add_argument_group("depth of field")
+    focus.add_argument("--f-number", type=above_0, metavar="N", help="the aperture, as 5.6; judges what is sharp")
+    focus.add_argument("--focus-mm", type=above_0, metavar="MM",
+                       help="distance that is focused on; default: the puppet in the walk's middle")  # fmt: skip
+    find = command.add_argument_group("find me an angle: as much along the walk as still reads")
+    find.add_argument("--find", action="store_true", help="look for one, show it, and say what to put into the shot")
+    find.add_argument("--azimuth", type=_two, default=(0.0, 75.0), metavar="FROM,TO",
+                      help="degrees from side-on, + from ahead; default: 0,75")  # fmt: skip
+    find.add_argument("--height", type=_two, default=(50.0, 600.0), metavar="FROM,TO",
+                      help="of the lens over the floor, mm; default: 50,600")  # fmt: skip
+    find.add_argument("--lenses", type=_lenses, default=(24.0, 35.0, 50.0, 85.0), metavar="MM,MM",
+                      help="focal lengths to choose from; default: 24,35,50,85")  # fmt: skip
+    find.add_argument("--least-px", type=above_0, default=2.0, metavar="PX", help="smallest move; default: 2")
+    find.add_argument("--most-ratio", type=above_0, default=3.0, metavar="R",
+                      help="largest spacing to smallest, along the shot; default: 3")  # fmt: skip
+    command.set_defaults(run=_angles)
+
+
+def _angles(chosen: argparse.Namespace, console: object) -> int:
+    from .cli_angles import angles
+
+    return angles(chosen, console)
+
+
+def _words(words: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in words.split(",") if word.strip())
+
+
+def _two(words: str) -> tuple[float, ...]:
+    low, high = _numbers(words, ",", 2, "two numbers, the least first, as 0,75", -100_000)
+    if low > high:
+        raise argparse.ArgumentTypeError(f"expected the least first, given {words[:40]!r}")
+    return low, high
+
+
+def _lenses(words: str) -> tuple[float, ...]:
+    return _numbers(words, ",", words.count(",") + 1, "focal lengths of 1 to 2000 mm, as 35,50", 0.999)
 
 
 def _numbers(words: str, separator: str, count: int, expected: str, least: float) -> tuple[float, ...]:

@@ -65,7 +65,7 @@ def picture_of(board: Board, square: int = 60) -> np.ndarray:
     return sheet
 
 
-def rendered(view: View, sheets: list, rng: np.random.Generator, fine: int = 3) -> np.ndarray:
+def rendered(view: View, sheets: list, rng: np.random.Generator, fine: int = 2) -> np.ndarray:
     """A still (height, width) of boards: (board, datum corner, its long side, its short side), later ones in front.
     Each pixel is the mean of fine x fine rays, then blurred by .7 px and given noise of 3 grey levels."""
     u, v = np.meshgrid(
@@ -257,7 +257,7 @@ def hand_held() -> tuple[list[KnownPoints], View]:
     for k in range(10):
         at = np.array((192.0 + 70 * math.cos(1.9 * k), 122.0 + 45 * math.sin(1.9 * k), 0.0))
         view = camera(75 - 4.5 * k, 36 * k, 480 + 40 * (k % 4), at=at)
-        points = board_corners(rendered(view, [(board_on("a3"), np.zeros(3), X, Y)], rng, 2), board_on("a3"))
+        points = board_corners(rendered(view, [(board_on("a3"), np.zeros(3), X, Y)], rng), board_on("a3"))
         if points is not None and len(points) >= 12:
             found.append(points)
     return found, camera(45, 0)
@@ -302,12 +302,12 @@ def test_the_commands_calibrate_and_match_from_stills_on_disk(tmp_path, capsys):
     board = board_on("a3")
     for k in range(5):
         view = camera(70 - 8 * k, 75 * k, 560, at=np.array((192.0 + 40 * (k - 2), 122.0, 0)))
-        cv2.imwrite(str(tmp_path / f"{k}.jpg"), rendered(view, [(board, np.zeros(3), X, Y)], rng, 2))
+        cv2.imwrite(str(tmp_path / f"{k}.jpg"), rendered(view, [(board, np.zeros(3), X, Y)], rng))
     lens = tmp_path / "lens.toml"
     assert main(["calibrate", *(str(tmp_path / f"{k}.jpg") for k in range(5)), "--out", str(lens)]) == 0
     assert "[lens-few]" in capsys.readouterr().out
     view = camera(14, -72)
-    cv2.imwrite(str(tmp_path / "shot.jpg"), rendered(view, [(board, np.zeros(3), X, Y)], rng, 2))
+    cv2.imwrite(str(tmp_path / "shot.jpg"), rendered(view, [(board, np.zeros(3), X, Y)], rng))
     out = tmp_path / "desk.camera.toml"
     still = ["--still", str(tmp_path / "shot.jpg")]
     assert main(["match", "--board", "a3", *still, "--lens", str(lens), "--out", str(out), "--printed", "200x200"]) == 0

@@ -138,40 +138,41 @@ def travel_mm(plan: Plan) -> Floats:
     return travel
 
 
-def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
+def own_view(setup: CameraSetup) -> View:
+    """The view of a camera that a person placed or that was matched, which needs no walk to be known. Raises ModelError
+    for one without a place."""
     if setup.matched is not None:
         return view_of_setup(setup)
+    if setup.place_mm is None or setup.target_mm is None:
+        raise ModelError(f"view.{setup.name}", "place_mm and target_mm", "neither")
+    eye = np.array(setup.place_mm)
+    return _pinhole(setup, look_at(eye, np.array(setup.target_mm)), eye)
+
+
+def _pinhole(setup: CameraSetup, rotation: Floats, eye: Floats, translations: Floats | None = None) -> View:
     width, height = setup.resolution
     focal = focal_pixels(setup)
-    translations = None
-    if setup.place_mm is not None and setup.target_mm is not None:
-        eye = np.array(setup.place_mm)
-        rotation = look_at(eye, np.array(setup.target_mm))
-    else:
-        kind = _BUILT_IN[setup.name]
-        if close:
-            kind = replace(kind, tall=CLOSE)
-        down = math.radians(kind.down_deg)
-        if kind.height == "low":
-            down = -_LOW_TILT * math.atan(height / 2 / focal)
-        rotation = _built_in_axes(kind.azimuth_deg, down, setup.side)
-        eye = _built_in_eye(kind, rotation, setup, focal, extent)
-        if kind.moves:
-            eyes = eye + travel
-            translations = -eyes @ rotation.T
-            eye = eyes[0]
-    return View(
-        setup.name,
-        width,
-        height,
-        focal,
-        focal,
-        (width - 1) / 2,
-        (height - 1) / 2,
-        rotation,
-        -rotation @ eye,
-        translations_mm=translations,
-    )
+    centre = (width - 1) / 2, (height - 1) / 2
+    place = rotation, -rotation @ eye
+    return View(setup.name, width, height, focal, focal, *centre, *place, translations_mm=translations)
+
+
+def _view(setup: CameraSetup, extent: _Extent, travel: Floats, close: bool = False) -> View:
+    if setup.matched is not None or setup.place_mm is not None:
+        return own_view(setup)
+    focal = focal_pixels(setup)
+    kind = _BUILT_IN[setup.name]
+    if close:
+        kind = replace(kind, tall=CLOSE)
+    down = math.radians(kind.down_deg)
+    if kind.height == "low":
+        down = -_LOW_TILT * math.atan(setup.resolution[1] / 2 / focal)
+    rotation = _built_in_axes(kind.azimuth_deg, down, setup.side)
+    eye = _built_in_eye(kind, rotation, setup, focal, extent)
+    if not kind.moves:
+        return _pinhole(setup, rotation, eye)
+    eyes = eye + travel
+    return _pinhole(setup, rotation, eyes[0], -eyes @ rotation.T)
 
 
 def _built_in_axes(azimuth_deg: float, down: float, side: str) -> Floats:
