@@ -306,5 +306,6 @@ def test_the_curve_starter_is_snapped_already():
     found = snap_to_holes(shot)
     assert found.shot == shot
     assert not found.limps
-    assert not [one for one in findings_of(solve(shot)) if one.severity != "note"]
+    # the heron's weak knees and ankles are there to be found
+    assert {one.code for one in findings_of(solve(shot)) if one.severity != "note"} <= {"joint-overloaded"}
     held_to(found, shot)
