@@ -454,7 +454,8 @@ def test_every_line_is_bright_on_a_dark_halo_in_colours_of_the_published_palette
     for layer in drawing.layers:
         for item in layer.items:
             if isinstance(item, Area):
-                assert item.alpha <= 0.3
+                # the quarters of the mark for the centre of mass are small and full
+                assert item.alpha <= 0.3 or (layer.name == "weight" and np.ptp(item.rings[0]) < 400)
                 continue
             assert item.ink.colour in (SKY_BLUE, ORANGE, YELLOW, WHITE)
             if item.ink.alpha > 0.25:  # the floor's faint grid has none

@@ -25,6 +25,8 @@ from striderule.model.view import BUILT_IN_VIEWS, CameraSetup
 from striderule.solve import Plan, solve
 
 STARTERS: dict[str, Shot] = {name: load_shot(path) for name, path in starter_paths().items()}
+STRAIGHT_ON = [name for name, shot in STARTERS.items() if not shot.path]
+"""A puppet that turns shows other sides of itself."""
 
 
 def seen_from(name: str, side: str = "right", *cameras: CameraSetup) -> Plan:
@@ -41,7 +43,7 @@ def names(plan: Plan, view: str, pose: int = 0) -> list[str]:
 
 
 @pytest.mark.parametrize("side", ["right", "left"])
-@pytest.mark.parametrize("name", STARTERS)
+@pytest.mark.parametrize("name", STRAIGHT_ON)
 def test_no_part_changes_its_place_in_the_order_from_pose_to_pose_in_any_built_in_view(name, side):
     plan = seen_from(name, side)
     for view in BUILT_IN_VIEWS:
@@ -113,7 +115,7 @@ def test_a_curved_walk_stays_inside_every_built_in_view_and_in_the_middle_of_the
 
 
 @pytest.mark.parametrize("side", ["right", "left"])
-@pytest.mark.parametrize("name", STARTERS)
+@pytest.mark.parametrize("name", STRAIGHT_ON)
 def test_the_leg_on_the_cameras_side_is_the_near_one_in_every_view(name, side):
     plan = seen_from(name, side)
     for view in views_of(plan):

@@ -13,6 +13,7 @@ from striderule.adjust.temperament import TEMPERAMENTS, temperament_named
 from striderule.adjust.tempering import NEVER, kept_values, sound_values, temperament_values, tempered
 from striderule.adjust.values import all_keys, changes, typed_values, value_of, with_values
 from striderule.check import findings_of
+from striderule.check.weight.findings import weight_findings
 from striderule.errors import ModelError
 from striderule.model.seeds import starter_paths
 from striderule.model.shot import Shot
@@ -32,8 +33,10 @@ def bare(puppet: str = "lamplighter", **fields) -> Shot:
 @pytest.mark.parametrize("puppet", list(PUPPETS))
 @pytest.mark.parametrize("name", NAMES)
 def test_a_starter_s_puppet_can_walk_every_temperament(name, puppet):
-    """No impossible and no risky finding, at most 3 notes."""
-    findings = findings_of(solve(tempered(bare(puppet), TEMPERAMENTS[name])), with_cures=False)
+    """No impossible and no risky finding, at most 3 notes; what its joints carry is for ties and a rig to say."""
+    plan = solve(tempered(bare(puppet), TEMPERAMENTS[name]))
+    weight = weight_findings(plan)
+    findings = [one for one in findings_of(plan, with_cures=False) if one not in weight]
     assert [one.code for one in findings if one.severity != "note"] == []
     assert len(findings) <= 3
 

@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from ..check.finding import SEVERITIES, Finding
+from ..check.weight.findings import tells_of_load
+from ..check.weight.load import CAUTION
 from .files import tidy_number, write_json
 
 
@@ -18,6 +20,7 @@ def findings_content(shot_name: str, findings: Sequence[Finding]) -> dict[str, A
         "shot": shot_name,
         "counts": {severity: sum(one.severity == severity for one in findings) for severity in SEVERITIES},
         "findings": [_finding(one) for one in findings],
+        **({"caution": CAUTION} if tells_of_load(findings) else {}),
     }
 
 
@@ -50,12 +53,12 @@ def write_findings_json(path: Path, shot_name: str, findings: Sequence[Finding])
 
 
 def findings_lines(findings: Sequence[Finding]) -> list[str]:
-    """One line per finding, its cures below it, worst first."""
+    """One line per finding, its cures below it, worst first; last the caution where one tells of a load."""
     lines: list[str] = []
     for one in findings:
         lines.append(f"{one.severity}: {one.text} [{one.code}]")
         lines += [f"    try: {cure.text}" for cure in one.cures]
-    return lines
+    return [*lines, CAUTION] if tells_of_load(findings) else lines
 
 
 def summary_line(findings: Sequence[Finding]) -> str:

@@ -4,6 +4,7 @@ let go."""
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -20,9 +21,12 @@ from .rig import rig_of
 from .support import Flags, Floats
 from .words import JOINT_WORDS, grams_words, lifted_words, times_words
 
-WEIGHT_CODES = ("joint-overloaded", "tips-over", "tie-pulled-out", "rig-cannot-help", "joint-strained",
-                "untie-needs-rig", "weight-unknown")  # fmt: skip
-"""Findings that tell of a load, beside which the caution stands."""
+_LOADS = ("joint-overloaded", "tips-over", "tie-pulled-out", "rig-cannot-help", "joint-strained", "untie-needs-rig")
+
+
+def tells_of_load(findings: Iterable[Finding]) -> bool:
+    """True where any of them tells of a load, so that the caution must stand beside them."""
+    return any(one.code in _LOADS for one in findings)
 
 
 def weight_findings(plan: Plan) -> tuple[Finding, ...]:
