@@ -59,10 +59,12 @@ def random_puppet(rng: Rng, legs: int | None = None) -> Puppet:
             if rng.random() < 0.1:
                 other = replace(other, thigh_mm=one.thigh_mm * rng.uniform(0.95, 1.05))
             made += [one, other]
+    if count in (4, 6) and rng.random() < 0.4:  # a spine that bends
+        made = [replace(leg, part="chest") if leg.name.startswith("fore") else leg for leg in made]
     up = length * rng.uniform(0.0, 0.4)
     body = Body(
         reference_mm=(along + length * rng.uniform(-0.2, 0.2), rng.choice((0.0, 0.0, 4.0)), up),
-        waist_mm=(0.0, 0.0, 0.5 * up),
+        waist_mm=(along - 0.3 * length, 0.0, 0.5 * up) if made[0].part == "chest" else (0.0, 0.0, 0.5 * up),
         neck_mm=(0.0, 0.0, up),
     )
     return Puppet("random", tuple(made), body)

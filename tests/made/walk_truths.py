@@ -130,7 +130,7 @@ def angles_lead_to_the_places(case: Case) -> Wrong:
     """Forward kinematics of the printed angles gives the printed places: hip, knee, ankle, the sole's upright, toe."""
     plan = case.plan
     for i, leg in enumerate(plan.shot.puppet.legs):
-        hip = plan.body_mm + plan.body_axes @ np.array(leg.hip_mm)
+        hip = plan.on_part(leg.part, np.array(leg.hip_mm))
         knee = hip + plan.thigh_axes[:, i] @ np.array((0.0, 0.0, -leg.thigh_mm))
         hock = knee + plan.shank_axes[:, i] @ np.array((0.0, 0.0, -leg.shank_mm))
         ankle = hock + plan.cannon_axes[:, i] @ np.array((0.0, 0.0, -(leg.cannon_mm or 0.0)))
