@@ -101,7 +101,7 @@ def test_prepare_leaves_pictures_tables_and_the_manifest(capsys, tmp_path, shot_
     out = tmp_path / "out"
     code, told, err = run(capsys, "prepare", shot_file(), "--out", out, *PLAIN)
     assert code == 0
-    layers = {"floor", "arcs", "ghosts", "pose", "spacing", "target", "labels", "all"}
+    layers = {"floor", "arcs", "ghosts", "pose", "weight", "spacing", "target", "labels", "all"}
     assert {path.name for path in (out / "overlay/side-on").iterdir() if path.is_dir()} == layers
     assert len(list((out / "overlay/side-on/all").iterdir())) == 7
     assert decode((out / "overlay/side-on/all/0001.png").read_bytes()).shape == (180, 320, 4)
@@ -114,7 +114,7 @@ def test_prepare_leaves_pictures_tables_and_the_manifest(capsys, tmp_path, shot_
     assert manifest["shot"]["file"] == "mine.toml"
     written = {*manifest["pictures"], *manifest["files"], "manifest.json"}
     assert written == set(tree(out))
-    assert told.splitlines()[-1].startswith(f"{out}: 58 pictures (58 drawn, 0 kept), 3 other files; 1 note")
+    assert told.splitlines()[-1].startswith(f"{out}: 65 pictures (65 drawn, 0 kept), 3 other files; 1 note")
     assert "overlay side-on 7/7" in err
 
 
@@ -123,7 +123,7 @@ def test_prepare_twice_gives_the_same_bytes_and_draws_nothing_new(capsys, tmp_pa
     run(capsys, "prepare", path, "--out", out, *PLAIN)
     before = tree(out)
     _, told, _ = run(capsys, "prepare", path, "--out", out, *PLAIN)
-    assert "(0 drawn, 58 kept)" in told
+    assert "(0 drawn, 65 kept)" in told
     assert tree(out) == before
     run(capsys, "prepare", path, "--out", tmp_path / "other", *PLAIN)
     assert tree(tmp_path / "other") == before
