@@ -319,3 +319,23 @@ def test_the_commands_calibrate_and_match_from_stills_on_disk(tmp_path, capsys):
         "empty.png: expected the printed board (a3) in the picture, given none that can be read"
         in capsys.readouterr().err
     )
+
+
+def test_the_board_prints_at_true_scale(tmp_path):
+    """pdfplumber reads page, rectangles and lines: ISO 216 A3 is 420 x 297 mm, ISO 32000-1 72 points an
+    inch; a square of 35 mm, and control rulers of 200 mm in both directions."""
+    import pdfplumber
+
+    out = tmp_path / "board.pdf"
+    assert main(["board", str(out)]) == 0
+    mm = 72 / 25.4
+    with pdfplumber.open(out) as document:
+        page = document.pages[0]
+        assert (float(page.width) / mm, float(page.height) / mm) == pytest.approx((420, 297), abs=0.01)
+        squares = [one for one in page.rects if abs(float(one["width"]) / mm - 35) < 0.01]
+        assert len(squares) == 39
+        assert all(abs(float(one["height"]) / mm - 35) < 0.01 for one in squares)
+        lines = [(float(one["x1"] - one["x0"]), float(one["bottom"] - one["top"])) for one in page.lines]
+        spans = [(abs(wide) / mm, abs(high) / mm) for wide, high in lines]
+        assert any(abs(wide - 200) < 0.01 for wide, _ in spans)
+        assert any(abs(high - 200) < 0.01 for _, high in spans)

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import datetime
-import importlib
-import logging
-import warnings
 from typing import Any
 
 from ..camera.match.board import COLUMNS, MARKER_SHARE, ROWS, Board, marker_cells
-from ..errors import MissingExtraError
+from .libraries import pdf_document
 
 EDGE_MM = 6.0
 """What most printers leave white along every edge of a sheet."""
@@ -50,21 +47,13 @@ def corner_mm(board: Board) -> tuple[float, float]:
 
 
 def _page(width_mm: float, height_mm: float) -> Any:
-    """An empty page. The library is imported here: it costs about a second."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # without Pillow it says that it can place no pictures; none are placed
-        try:
-            fpdf: Any = importlib.import_module("fpdf")
-        except ImportError:
-            how = "Install it: pip install fpdf2"
-            raise MissingExtraError("fpdf2", "Making a board to print", how) from None
-    logging.getLogger("fpdf").setLevel(logging.ERROR)
-    document: Any = fpdf.FPDF(unit="mm", format=(width_mm, height_mm))
+    """An empty page."""
+    document: Any = pdf_document()
     document.set_creation_date(_FIXED_DATE)
     document.set_producer("Striderule")
     document.set_title("Striderule board")
     document.set_auto_page_break(False)
-    document.add_page()
+    document.add_page(orientation="P", format=(width_mm, height_mm))
     document.set_line_width(0.2)
     return document
 
