@@ -136,7 +136,7 @@ class Floorplan:
         tie = self._turned(feet, k, np.broadcast_to(np.array(leg.tie_mm), (len(turn), 2)), turn)
         hole, _ = holes_within(self._grid, feet.place_mm[k] + tie, radius)
         away = holes_mm(self._grid, hole) - tie[:, None] - feet.place_mm[k]
-        near = (np.linalg.norm(away, axis=2) <= radius) & ~is_missing(self._grid, hole)
+        near = (np.hypot(away[..., 0], away[..., 1]) <= radius) & ~is_missing(self._grid, hole)
         found = self._at(feet, k, away[near], hole[near], np.broadcast_to(turn[:, None], near.shape)[near])
         fine = off_stage_mm(self._stage, found.corners_mm) == 0
         for one in self._obstacles:

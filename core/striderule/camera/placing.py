@@ -77,8 +77,8 @@ def _level_axes(ahead: Floats) -> Floats:
     if level > 1e-6:
         right /= level
     else:
-        right = np.array([1.0, 0.0, 0.0]) - ahead * ahead[0]
-        right /= np.linalg.norm(right)
+        right = np.array([1.0, 0.0, 0.0]) - ahead * float(ahead[0])
+        right /= float(np.linalg.norm(right))
     return np.stack([right, np.cross(ahead, right), ahead])
 
 

@@ -106,7 +106,7 @@ def _told(
     cures: tuple[Cure, ...] | None = None
     for index, leg in enumerate(plan.legs):
         size = np.where(on, amount[:, None], 0.0) * (plan.footing.leg == index)[:, None]
-        worst: Floats = np.asarray(size.max(axis=0))
+        worst: Floats = np.asarray(size.max(axis=0), dtype=np.float64)
         if not (worst > 0).any():
             continue
         at = int(size[:, int(np.argmax(np.round(worst, 6)))].argmax())

@@ -164,8 +164,9 @@ def spread(values: Floats, apart: float, low: float, high: float) -> Floats:
             last = blocks[-1]
             last[0] = (last[0] * last[1] + mean * number) / (last[1] + number)
             last[1] += number
-    fitted = np.concatenate([np.full(int(number), mean) for mean, number in blocks])
-    return np.clip(fitted, low, high - rank[-1]) + rank
+    means, numbers = np.array(blocks, dtype=np.float64).T
+    fitted = np.repeat(means, numbers.astype(np.int64))
+    return np.asarray(np.clip(fitted, low, high - float(rank[-1])) + rank, dtype=np.float64)
 
 
 def _laid_out(strips: Sequence[list[Mark]], plan: Plan, paper: Paper, top: float, floor: float) -> list[Page]:

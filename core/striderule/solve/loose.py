@@ -65,7 +65,7 @@ def loose_places(one: Loose, joint_mm: Floats, carrier: Floats, moving: Moving) 
     e = along / one.length_mm
     swing_way, side_way = tangents(e)
     away = way - np.outer(way @ e, e)
-    size = np.linalg.norm(away, axis=1)
+    size: Floats = np.sqrt((away * away).sum(axis=1))
     turn = np.arctan2(size, way @ e)
     scale = turn / np.maximum(size, 1e-12)
     swing = _stopped(np.degrees(scale * (away @ swing_way)), one.limits.swing_deg)
@@ -101,7 +101,9 @@ def _lag(one: Loose, seen: Floats, moving: Moving) -> Floats:
     lag *= one.much
     stopped = moving.stopped
     if stopped is not None and stopped < len(lag):
-        lag[stopped:] = lag[stopped] * swing_out(len(lag) - stopped, late, float(np.linalg.norm(lag[stopped])))[:, None]
+        lag[stopped:] = (
+            lag[stopped] * swing_out(len(lag) - stopped, late, float(np.sqrt((lag[stopped] ** 2).sum())))[:, None]
+        )
     return lag
 
 

@@ -121,7 +121,7 @@ def _one_wrong(points: KnownPoints, k: int) -> Callable[[Descent[Guess]], ModelE
         if depth[0] < NEAR_MM:
             return ModelError(name, "a place before the camera", f"one {-depth[0]:.0f} mm behind {rest}",
                               "Measure its place again; look at the signs.")  # fmt: skip
-        away = float(np.linalg.norm(pixel[0] - points.pixels[k]))
+        away = float(np.hypot(*(pixel[0] - points.pixels[k]).tolist()))
         return ModelError(name, f"a pixel near {pixel[0, 0]:.0f}, {pixel[0, 1]:.0f}, where {rest} shows its place",
                           f"{points.pixels[k, 0]:.0f}, {points.pixels[k, 1]:.0f}, {away:.0f} px off",
                           "Measure its place again, or click it again.")  # fmt: skip

@@ -97,7 +97,7 @@ def _refuse_same(points: KnownPoints) -> None:
         ("pixel", points.pixels, SAME_PX, "px"),
     ):
         for k, here in enumerate(places):
-            apart = np.linalg.norm(places[:k] - here, axis=1)
+            apart: Floats = np.sqrt(((places[:k] - here) ** 2).sum(axis=1))
             if len(apart) and apart.min() < near:
                 other = points.names[int(apart.argmin())]
                 at = ", ".join(f"{one:g}" for one in here.tolist())

@@ -36,7 +36,7 @@ def refined(points: KnownPoints, grey: Floats, kind: str, reach_px: float = REAC
     left: list[str] = []
     for k, (name, at) in enumerate(zip(points.names, points.pixels, strict=True)):
         found = move(grey, at, reach_px)
-        if found is None or float(np.linalg.norm(found - at)) > reach_px:
+        if found is None or float(np.hypot(*(found - at).tolist())) > reach_px:
             left.append(name)
         else:
             pixels[k], sigma[k] = found, min(REFINED_PX, float(sigma[k]))
