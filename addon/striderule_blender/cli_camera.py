@@ -3,38 +3,33 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+
+from .cli_arguments import add_command, add_variant, lazily
+from .cli_words import above_0, names, path
 
 PAPERS = ("a4", "a3", "letter")
 
-Add = Callable[[argparse._SubParsersAction, str, str], argparse.ArgumentParser]
-Typed = Callable[[str], object]
+
+def add_camera_commands(commands: argparse._SubParsersAction) -> None:
+    """In the order of --help."""
+    _add_board(commands)
+    _add_calibrate(commands)
+    _add_match(commands)
+    _add_angles(commands)
 
 
-def add_camera_commands(commands: argparse._SubParsersAction, add: Add, path: Typed, above_0: Typed) -> None:
-    """add: makes one command; path, above_0: what turns a typed word into a value."""
-    _add_board(commands, add, path)
-    _add_calibrate(commands, add, path, above_0)
-    _add_match(commands, add, path, above_0)
-    _add_angles(commands, add, path, above_0)
-
-
-def _add_board(commands: argparse._SubParsersAction, add: Add, path: Typed) -> None:
-    command = add(commands, "board", "make the printed board that `match` and `calibrate` look for, at true scale")
+def _add_board(commands: argparse._SubParsersAction) -> None:
+    command = add_command(
+        commands, "board", "make the printed board that `match` and `calibrate` look for, at true scale"
+    )
     command.add_argument("out", type=path, metavar="BOARD.pdf", help="the file to write")
     command.add_argument("--paper", choices=PAPERS, default="a3", help="default: a3")
     command.add_argument("--standing", action="store_true", help="the second sheet, which stands in the picture")
     command.add_argument("--replace", action="store_true", help="overwrite a file of other content")
-    command.set_defaults(run=_board)
+    command.set_defaults(run=lazily("cli_board", "board"))
 
 
-def _board(chosen: argparse.Namespace, console: object) -> int:
-    from .cli_board import board
-
-    return board(chosen, console)
-
-
-def _add_lens(command: argparse.ArgumentParser, above_0: Typed) -> None:
+def _add_lens(command: argparse.ArgumentParser) -> None:
     lens = command.add_argument_group("the lens, where the still's EXIF data do not tell it")
     lens.add_argument("--lens-mm", type=above_0, metavar="MM", help="its focal length, not its 35 mm equivalent")
     lens.add_argument("--sensor", type=_pair, metavar="36x24", help="the sensor's width and height in mm")
@@ -47,28 +42,24 @@ def _add_printed(command: argparse.ArgumentParser) -> None:
                               "sheet's long side first")  # fmt: skip
 
 
-def _add_calibrate(commands: argparse._SubParsersAction, add: Add, path: Typed, above_0: Typed) -> None:
-    command = add(commands, "calibrate", "make a lens file from 8 to 15 stills of the printed board")
+def _add_calibrate(commands: argparse._SubParsersAction) -> None:
+    command = add_command(commands, "calibrate", "make a lens file from 8 to 15 stills of the printed board")
     command.add_argument("stills", type=path, nargs="+", metavar="STILL",
                          help="pictures of the board, near and far, tilted every way, in every corner; focus and zoom "
                               "as they will be")  # fmt: skip
     command.add_argument("--out", type=path, required=True, metavar="LENS.toml", help="the lens file to write")
     command.add_argument("--board", choices=PAPERS, default="a3", help="paper of the board; default: a3")
     _add_printed(command)
-    _add_lens(command, above_0)
+    _add_lens(command)
     command.add_argument("--name", help="what the lens is called; default: as its file")
     command.add_argument("--replace", action="store_true", help="overwrite the file that --out names")
-    command.set_defaults(run=_calibrate)
+    command.set_defaults(run=lazily("cli_calibrate", "calibrate_lens"))
 
 
-def _calibrate(chosen: argparse.Namespace, console: object) -> int:
-    from .cli_calibrate import calibrate_lens
-
-    return calibrate_lens(chosen, console)
-
-
-def _add_match(commands: argparse._SubParsersAction, add: Add, path: Typed, above_0: Typed) -> None:
-    command = add(commands, "match", "find the taking camera from a still: of clicked points, or of the printed board")
+def _add_match(commands: argparse._SubParsersAction) -> None:
+    command = add_command(
+        commands, "match", "find the taking camera from a still: of clicked points, or of the printed board"
+    )
     known = command.add_mutually_exclusive_group(required=True)
     known.add_argument("--points", type=path, metavar="FILE.csv",
                        help="columns name, x_mm, y_mm, z_mm, u_px, v_px, and if you like sigma_px, check")  # fmt: skip
@@ -91,28 +82,22 @@ def _add_match(commands: argparse._SubParsersAction, add: Add, path: Typed, abov
                        help="where its lower left corner lies, mm from the datum; default: on it")  # fmt: skip
     board.add_argument("--turn", type=_angle, default=0.0, metavar="DEG",
                        help="how far its long side is turned to the left of the walk; default: 0")  # fmt: skip
-    _add_lens(command, above_0)
+    _add_lens(command)
     command.add_argument("--lens", type=path, metavar="LENS.toml", help="a calibrated lens; only the place is solved")
     where = command.add_mutually_exclusive_group()
     where.add_argument("--shot", type=path, metavar="SHOT.toml", help="judge the error where this walk goes")
     where.add_argument("--volume", type=_volume, metavar="X,X,Y,Y,Z,Z",
                        help="judge it in this box of the stage, mm; write it as --volume=-80,...; default: around the "
                             "points")  # fmt: skip
-    command.set_defaults(run=_match)
+    command.set_defaults(run=lazily("cli_match", "match"))
 
 
-def _match(chosen: argparse.Namespace, console: object) -> int:
-    from .cli_match import match
-
-    return match(chosen, console)
-
-
-def _add_angles(commands: argparse._SubParsersAction, add: Add, path: Typed, above_0: Typed) -> None:
-    command = add(commands, "angles", "judge every view: spacing on screen, hidden feet, focus; find an angle")
+def _add_angles(commands: argparse._SubParsersAction) -> None:
+    command = add_command(commands, "angles", "judge every view: spacing on screen, hidden feet, focus; find an angle")
     command.add_argument("shot", type=path, metavar="SHOT", help="the shot file")
-    command.add_argument("--variant", metavar="NAME", help="this variant of the shot instead of its main walk")
+    add_variant(command)
     command.add_argument("--out", type=path, metavar="DIR", help="folder for angles.png and angles.csv")
-    command.add_argument("--views", type=_words, metavar="A,B", help="only these views")
+    command.add_argument("--views", type=names, metavar="A,B", help="only these views")
     command.add_argument("--replace", action="store_true", help="overwrite files of other content")
     focus = command.add_argument_group("depth of field")
     focus.add_argument("--f-number", type=above_0, metavar="N", help="the aperture, as 5.6; judges what is sharp")
@@ -129,17 +114,7 @@ def _add_angles(commands: argparse._SubParsersAction, add: Add, path: Typed, abo
     find.add_argument("--least-px", type=above_0, default=2.0, metavar="PX", help="smallest move; default: 2")
     find.add_argument("--most-ratio", type=above_0, default=3.0, metavar="R",
                       help="largest spacing to smallest, along the shot; default: 3")  # fmt: skip
-    command.set_defaults(run=_angles)
-
-
-def _angles(chosen: argparse.Namespace, console: object) -> int:
-    from .cli_angles import angles
-
-    return angles(chosen, console)
-
-
-def _words(words: str) -> tuple[str, ...]:
-    return tuple(word.strip() for word in words.split(",") if word.strip())
+    command.set_defaults(run=lazily("cli_angles", "angles"))
 
 
 def _two(words: str) -> tuple[float, ...]:

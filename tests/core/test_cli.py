@@ -14,7 +14,7 @@ from striderule.camera.placing import view_named
 from striderule.draw.png import decode
 from striderule.export.files import write_bytes
 from striderule.model.seeds import starter_paths
-from striderule_blender import cli, cli_prepare
+from striderule_blender import cli, cli_check, cli_prepare
 from striderule_blender.cli_console import Console
 from striderule_blender.cli_starters import copies_of
 
@@ -335,7 +335,7 @@ def test_a_mistake_of_our_own_is_not_taken_for_an_impossible_walk(capsys, monkey
     def broken(*_):
         raise ValueError("unforeseen")
 
-    monkeypatch.setattr(cli, "_check", broken)
+    monkeypatch.setattr(cli_check, "check", broken)
     code, out, err = run(capsys, "check", "any.toml")
     assert code == 70
     assert out == ""

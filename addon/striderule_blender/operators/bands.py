@@ -7,7 +7,7 @@ from striderule.draw.band_chart import band_chart, chart_pixels
 from .. import live, scene, viewport
 from ..ids import Operator
 from ..reporting import reported
-from .shots import has_shot
+from .base import has_shot
 
 
 class STRIDERULE_OT_band_chart(bpy.types.Operator):

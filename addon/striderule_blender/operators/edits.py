@@ -16,25 +16,7 @@ from striderule.adjust.editing import (
 from .. import live, scene
 from ..edit_values import stance_of
 from ..ids import Operator
-from ..reporting import reported
-from .shots import has_shot, show
-
-
-class _EditOperator(bpy.types.Operator):
-    """What these have in common: they take the waiting edits along, and one undo step holds all."""
-
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context):
-        return has_shot(cls, context)
-
-    def execute(self, context):
-        with reported(self):
-            live.flush(context.scene)
-            shot = live.edited_shot(context.scene)
-            return show(self, context, self.edited(context, shot)) if shot else {"CANCELLED"}
-        return {"CANCELLED"}
+from .base import ChangingOperator
 
 
 def _pose(context: bpy.types.Context) -> int:
@@ -43,44 +25,44 @@ def _pose(context: bpy.types.Context) -> int:
     return int((plan.first_frame <= context.scene.frame_current).sum()) or 1
 
 
-class STRIDERULE_OT_nudge_body(_EditOperator):
+class STRIDERULE_OT_nudge_body(ChangingOperator):
     """Raise or lower the body about the pose on show, and less in the poses around it"""
 
     bl_idname = Operator.NUDGE_BODY
     bl_label = "Nudge Body in This Pose"
 
-    def edited(self, context, shot):
+    def changed(self, context, shot):
         edits = live.settings_of(context.scene).edits
         up, over = (round(value, 3) for value in (edits.nudge_mm, edits.nudge_poses))
         return with_nudge(shot, _pose(context), up, over)
 
 
-class STRIDERULE_OT_hold_pose(_EditOperator):
+class STRIDERULE_OT_hold_pose(ChangingOperator):
     """Hold the pose on show for more frames than the others"""
 
     bl_idname = Operator.HOLD_POSE
     bl_label = "Hold This Pose"
 
-    def edited(self, context, shot):
+    def changed(self, context, shot):
         return with_hold(shot, _pose(context), live.settings_of(context.scene).edits.hold_frames)
 
 
-class _ChosenFootfalls(_EditOperator):
+class _ChosenFootfalls(ChangingOperator):
     @classmethod
     def poll(cls, context):
-        if has_shot(cls, context):
+        if super().poll(context):
             if live.settings_of(context.scene).edits.handles:
                 return True
             cls.poll_message_set("Switch Drag Footfalls on and select their handles first")
         return False
 
-    def edited(self, context, shot):
+    def changed(self, context, shot):
         plan, _ = live.plan_of(context.scene)
         shown = live.shown_of(shot, live.settings_of(context.scene).variant)
         for leg, step in scene.chosen_footfalls(context.scene):
             stance = stance_of(plan, leg, step)
             if stance is not None:
-                shown = self.changed(shown, plan, stance)
+                shown = self.footfall(shown, plan, stance)
         return replace(shot, edits=shown.edits)
 
 
@@ -90,7 +72,7 @@ class STRIDERULE_OT_pin_footfalls(_ChosenFootfalls):
     bl_idname = Operator.PIN_FOOTFALLS
     bl_label = "Pin"
 
-    def changed(self, shot, plan, stance):
+    def footfall(self, shot, plan, stance):
         return with_dragged(shot, plan, stance, stance.place_mm[:2], pin=True)
 
 
@@ -100,11 +82,11 @@ class STRIDERULE_OT_let_go_footfalls(_ChosenFootfalls):
     bl_idname = Operator.LET_GO_FOOTFALLS
     bl_label = "Let Go"
 
-    def changed(self, shot, plan, stance):
+    def footfall(self, shot, plan, stance):
         return with_let_go(shot, plan, stance)
 
 
-class STRIDERULE_OT_remove_edit(_EditOperator):
+class STRIDERULE_OT_remove_edit(ChangingOperator):
     """Remove this edit; the walk is then as planned there"""
 
     bl_idname = Operator.REMOVE_EDIT
@@ -113,17 +95,17 @@ class STRIDERULE_OT_remove_edit(_EditOperator):
     kind: bpy.props.StringProperty(name="Kind", description="Name the kind of edit")
     index: bpy.props.IntProperty(name="Number", description="Count the edit among its kind, from 0")
 
-    def edited(self, context, shot):
+    def changed(self, context, shot):
         return without_edit(shot, self.kind, self.index)
 
 
-class STRIDERULE_OT_remove_edits(_EditOperator):
+class STRIDERULE_OT_remove_edits(ChangingOperator):
     """Remove every edit, so that the walk is as planned again"""
 
     bl_idname = Operator.REMOVE_EDITS
     bl_label = "Remove All Edits"
 
-    def edited(self, context, shot):
+    def changed(self, context, shot):
         return without_edits(shot)
 
 

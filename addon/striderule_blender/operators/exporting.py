@@ -7,7 +7,7 @@ import bpy
 from .. import exporting, live
 from ..ids import Operator
 from ..reporting import reported
-from .shots import has_shot
+from .base import has_shot
 
 
 class STRIDERULE_OT_export(bpy.types.Operator):

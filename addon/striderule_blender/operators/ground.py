@@ -2,55 +2,42 @@
 
 from dataclasses import replace
 
-import bpy
-
 from striderule.adjust.drawn_path import without_path
 from striderule.adjust.sampled_floor import with_sampled_floor
 from striderule.model.floor import Floor
 
 from .. import following, live, scene
 from ..ids import Operator
-from ..reporting import reported
-from .shots import has_shot, show
+from .base import ChangingOperator
 
 
-class _GroundOperator(bpy.types.Operator):
-    """What these have in common: they take the waiting edits along, and one undo step holds all."""
+class _OfThing(ChangingOperator):
+    """One that takes the object that was chosen in a field of the panel."""
 
-    bl_options = {"REGISTER", "UNDO"}
+    field = ""
 
     @classmethod
     def poll(cls, context):
-        return has_shot(cls, context)
-
-    def execute(self, context):
-        with reported(self):
-            live.flush(context.scene)
-            shot = live.edited_shot(context.scene)
-            return show(self, context, self.changed(context, shot)) if shot else {"CANCELLED"}
-        return {"CANCELLED"}
+        if not super().poll(context):
+            return False
+        if getattr(live.settings_of(context.scene).ground, cls.field) is None:
+            cls.poll_message_set(f"Choose a {cls.field} object first")
+            return False
+        return True
 
 
-class STRIDERULE_OT_walk_along_curve(_GroundOperator):
+class STRIDERULE_OT_walk_along_curve(_OfThing):
     """Lay the walk along the chosen curve, from its first point to its last; the curve stays as it is"""
 
     bl_idname = Operator.WALK_ALONG_CURVE
     bl_label = "Walk along Curve"
-
-    @classmethod
-    def poll(cls, context):
-        if not has_shot(cls, context):
-            return False
-        if live.settings_of(context.scene).ground.curve is None:
-            cls.poll_message_set("Choose a curve object first")
-            return False
-        return True
+    field = "curve"
 
     def changed(self, context, shot):
         return following.along_curve(context.scene, shot)
 
 
-class STRIDERULE_OT_walk_straight(_GroundOperator):
+class STRIDERULE_OT_walk_straight(ChangingOperator):
     """Go straight on again, in as many steps as now"""
 
     bl_idname = Operator.WALK_STRAIGHT
@@ -61,27 +48,19 @@ class STRIDERULE_OT_walk_straight(_GroundOperator):
         return without_path(shot, shot.settled_walk.steps)
 
 
-class STRIDERULE_OT_stand_on_mesh(_GroundOperator):
+class STRIDERULE_OT_stand_on_mesh(_OfThing):
     """Sample the chosen mesh once under the track and walk on it; the mesh stays as it is"""
 
     bl_idname = Operator.STAND_ON_MESH
     bl_label = "Walk on Mesh"
-
-    @classmethod
-    def poll(cls, context):
-        if not has_shot(cls, context):
-            return False
-        if live.settings_of(context.scene).ground.mesh is None:
-            cls.poll_message_set("Choose a mesh object first")
-            return False
-        return True
+    field = "mesh"
 
     def changed(self, context, shot):
         mesh = live.settings_of(context.scene).ground.mesh
         return with_sampled_floor(shot, scene.mesh_height_mm(context.scene, mesh), mesh.name)
 
 
-class STRIDERULE_OT_stand_on_flat(_GroundOperator):
+class STRIDERULE_OT_stand_on_flat(ChangingOperator):
     """Walk on a flat floor again"""
 
     bl_idname = Operator.STAND_ON_FLAT

@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 
-import bpy
-
 from striderule.adjust.pose_differences import worst_words
 from striderule.adjust.read_poses import Read, read_poses
 from striderule.adjust.variants import with_edited
@@ -11,17 +9,13 @@ from striderule.adjust.variants import with_edited
 from .. import live, scene
 from ..ids import Operator
 from ..reporting import reported
-from .shots import has_shot, show
+from .base import ShotOperator, show
 
 
-class _PosingOperator(bpy.types.Operator):
-    """What these have in common: they take the waiting edits along, and one undo step holds all."""
-
-    bl_options = {"REGISTER", "UNDO"}
-
+class _PosingOperator(ShotOperator):
     @classmethod
     def poll(cls, context):
-        if not has_shot(cls, context):
+        if not super().poll(context):
             return False
         if live.settings_of(context.scene).legs != 2:
             cls.poll_message_set("Poses are read of puppets with two legs")

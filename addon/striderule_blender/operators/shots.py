@@ -12,25 +12,7 @@ from striderule.model.shotfile import load_shot, parse_shot
 from .. import live, scene, viewport
 from ..ids import Operator
 from ..reporting import reported
-
-
-def has_shot(cls: type, context: bpy.types.Context) -> bool:
-    """Poll: the scene has a shot; says so in the tooltip where it has none."""
-    if scene.set_collection(context.scene):
-        return True
-    cls.poll_message_set("Load a starter or a shot file first")
-    return False
-
-
-def show(
-    operator: bpy.types.Operator, context: bpy.types.Context, shot: object, variant: str | None = None
-) -> set[str]:
-    """Show a shot, or one of its variants, and report what it comes to."""
-    plan = live.show(context.scene, shot, variant)
-    first = next(iter(live.settings_of(context.scene).findings), None)
-    said = f"; {first.severity}: {first.text}" if first else ""
-    operator.report({"INFO"}, f"{plan.shot.name}: {plan.poses} poses, {plan.frames} frames{said}")
-    return {"FINISHED"}
+from .base import ShotOperator, has_shot, show
 
 
 def _load(operator: bpy.types.Operator, context: bpy.types.Context, path: Path) -> set[str]:
@@ -100,16 +82,11 @@ class STRIDERULE_OT_save_shot(bpy.types.Operator, ExportHelper):
         return {"CANCELLED"}
 
 
-class STRIDERULE_OT_apply_text(bpy.types.Operator):
+class STRIDERULE_OT_apply_text(ShotOperator):
     """Build the walk from the shot's text, after it was changed in the Text Editor"""
 
     bl_idname = Operator.APPLY_TEXT
     bl_label = "Apply Text"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context):
-        return has_shot(cls, context)
 
     def execute(self, context):
         with reported(self):
@@ -117,16 +94,11 @@ class STRIDERULE_OT_apply_text(bpy.types.Operator):
         return {"CANCELLED"}
 
 
-class STRIDERULE_OT_rebuild(bpy.types.Operator):
+class STRIDERULE_OT_rebuild(ShotOperator):
     """Build the set again from the shot, where something in it was moved or deleted"""
 
     bl_idname = Operator.REBUILD
     bl_label = "Rebuild"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context):
-        return has_shot(cls, context)
 
     def execute(self, context):
         with reported(self):
@@ -135,16 +107,11 @@ class STRIDERULE_OT_rebuild(bpy.types.Operator):
         return {"CANCELLED"}
 
 
-class STRIDERULE_OT_remove(bpy.types.Operator):
+class STRIDERULE_OT_remove(ShotOperator):
     """Remove the walk from this scene; what is yours stays"""
 
     bl_idname = Operator.REMOVE
     bl_label = "Remove Walk"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context):
-        return has_shot(cls, context)
 
     def execute(self, context):
         scene.remove(context.scene)

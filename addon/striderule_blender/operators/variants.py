@@ -8,20 +8,10 @@ from striderule.model.variant import MAIN
 from .. import live
 from ..ids import Operator
 from ..reporting import reported
-from .shots import has_shot, show
+from .base import ShotOperator, show
 
 
-class _VariantOperator(bpy.types.Operator):
-    """What these have in common: they take the waiting edits along, and one undo step holds all."""
-
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context):
-        return has_shot(cls, context)
-
-
-class STRIDERULE_OT_duplicate_variant(_VariantOperator):
+class STRIDERULE_OT_duplicate_variant(ShotOperator):
     """Duplicate the walk on show as a variant of this shot, to be changed beside it"""
 
     bl_idname = Operator.DUPLICATE_VARIANT
@@ -36,7 +26,7 @@ class STRIDERULE_OT_duplicate_variant(_VariantOperator):
         return {"CANCELLED"}
 
 
-class STRIDERULE_OT_show_variant(_VariantOperator):
+class STRIDERULE_OT_show_variant(ShotOperator):
     """Show and edit this walk of the shot"""
 
     bl_idname = Operator.SHOW_VARIANT
@@ -51,7 +41,7 @@ class STRIDERULE_OT_show_variant(_VariantOperator):
         return {"CANCELLED"}
 
 
-class STRIDERULE_OT_remove_variant(_VariantOperator):
+class STRIDERULE_OT_remove_variant(ShotOperator):
     """Remove this variant from the shot; the main walk stays"""
 
     bl_idname = Operator.REMOVE_VARIANT
